@@ -1,0 +1,235 @@
+"""WeasyPrint, held at arm's length: HTML and style sheets in, one PDF file out.
+
+Nothing else in the project imports WeasyPrint, and it is imported only when a PDF is made.
+It reads what `builder.press.fetch` allows; what it logs becomes faults.
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+import warnings
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from builder.faults import Faults
+from builder.place import Place
+from builder.press import fetch
+
+MAIN_MATTER = "main-matter"  # the id of the element that page 1 begins with
+
+
+class PressMissing(Exception):
+    """WeasyPrint or a library under it is not installed; the text says what to install."""
+
+
+class PressFailed(Exception):
+    """WeasyPrint gave up on this document; the text says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A style sheet: its text, and the file its faults are told at."""
+
+    file: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PdfFacts:
+    """What the other outputs want to know of the PDF.
+
+    `pages` counts every page. `front_pages` counts those before page 1, which are numbered
+    in roman. `page_of` gives the printed page number of every anchor of the main matter.
+    """
+
+    pages: int
+    front_pages: int
+    page_of: Mapping[str, int]
+
+
+def press(html: str, sheets: Sequence[Sheet], shelves: Mapping[str, fetch.Shelf], target: Path,
+          faults: Faults, place_of: Callable[[str], Place | None]) -> PdfFacts:  # fmt: skip
+    """Lays out `html` and writes the PDF to `target`.
+
+    `place_of` tells where the author asked for an address, None when no author did. Raises
+    PressMissing, PressFailed.
+    """
+    weasyprint = _weasyprint()
+    log = _Log(faults, place_of)
+    with log.listening():
+        try:
+            font_config = weasyprint.text.fonts.FontConfiguration()
+            fetcher = _fetcher(weasyprint, shelves, log)
+            document = weasyprint.HTML(
+                string=html, base_url=fetch.ORIGIN, url_fetcher=fetcher
+            ).render(
+                font_config=font_config,
+                stylesheets=[_sheet(weasyprint, sheet, fetcher, font_config, log)
+                             for sheet in sheets],
+            )  # fmt: skip
+            front_pages = _front_pages(document)
+            document.write_pdf(
+                target, pdf_tags=True,
+                finisher=lambda _, pdf: _number_pages(pdf, front_pages),
+            )  # fmt: skip
+        except (MemoryError, KeyboardInterrupt):
+            raise
+        except Exception as error:  # whatever a theme or a picture can make it trip over
+            raise PressFailed(f"{type(error).__name__}: {error}") from error
+    _tell_foreign_fonts(document, sheets, faults)
+    return PdfFacts(len(document.pages), front_pages, _page_of(document, front_pages))
+
+
+def _weasyprint() -> Any:
+    """The module. Raises PressMissing."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", DeprecationWarning)
+            import weasyprint
+            import weasyprint.text.fonts
+    except ImportError as error:
+        raise PressMissing(
+            f"the PDF needs WeasyPrint ({error}); install it with: pip install weasyprint"
+        ) from error
+    except OSError as error:
+        raise PressMissing(
+            f"the PDF needs the Pango library ({str(error).splitlines()[0]}); install it, on "
+            "Debian and Ubuntu with: apt-get install libpango-1.0-0 libpangoft2-1.0-0 "
+            "libharfbuzz-subset0"
+        ) from error
+    return weasyprint
+
+
+# --- what it reads -------------------------------------------------------------------------
+
+
+def _fetcher(weasyprint: Any, shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class Fetcher(URLFetcher):
+        """WeasyPrint's interface over `fetch.read`; opens nothing by itself."""
+
+        def fetch(self, url: str, headers: Any = None) -> URLFetcherResponse:
+            try:
+                body, media_type = fetch.read(url, shelves)
+            except fetch.Refused as error:
+                log.refused(url, str(error))
+                raise ValueError(str(error)) from error
+            return URLFetcherResponse(url, body, {"Content-Type": media_type})
+
+    return Fetcher()
+
+
+def _sheet(weasyprint: Any, sheet: Sheet, fetcher: Any, font_config: Any, log: _Log) -> Any:
+    with log.reading(sheet.file):
+        return weasyprint.CSS(
+            string=sheet.text, base_url=f"{fetch.ORIGIN}{fetch.THEME}/", url_fetcher=fetcher,
+            font_config=font_config,
+        )  # fmt: skip
+
+
+class _Log(logging.Handler):
+    """Turns what WeasyPrint logs, and what it was refused, into faults."""
+
+    def __init__(self, faults: Faults, place_of: Callable[[str], Place | None]) -> None:
+        super().__init__(logging.WARNING)
+        self._faults = faults
+        self._place_of = place_of
+        self._refused: set[str] = set()
+        self._sheet = ""
+
+    @contextmanager
+    def listening(self) -> Iterator[None]:
+        loggers = [logging.getLogger(name) for name in ("weasyprint", "fontTools")]
+        for logger in loggers:
+            logger.addHandler(self)
+        try:
+            yield
+        finally:
+            for logger in loggers:
+                logger.removeHandler(self)
+
+    @contextmanager
+    def reading(self, sheet: str) -> Iterator[None]:
+        """While it reads this style sheet."""
+        self._sheet = sheet
+        yield
+        self._sheet = ""
+
+    def refused(self, address: str, reason: str) -> None:
+        self._refused.add(address)
+        shown = address if len(address) <= 80 else address[:79] + "…"
+        shown = shown.removeprefix(fetch.ORIGIN).removeprefix(fetch.PICTURES + "/")
+        self._faults.error("print-file", self._place(address),
+                           f"the PDF can't use {shown}: {reason}")  # fmt: skip
+
+    def emit(self, record: logging.LogRecord) -> None:
+        address = str(record.args[0]) if isinstance(record.args, tuple) and record.args else ""
+        if address in self._refused:
+            return
+        message = record.getMessage().replace(fetch.ORIGIN, "").rstrip(".")
+        at = re.search(r" at (\d+):(\d+)", message)
+        place = self._place(address)
+        if self._sheet and at:
+            line, column = int(at.group(1)), int(at.group(2))
+            place = Place(self._sheet, line, column, column + 1)
+        if record.levelno >= logging.ERROR:
+            self._faults.error("print-file", place, message)
+        else:
+            self._faults.warning("print-layout", place, message)
+
+    def _place(self, address: str) -> Place:
+        return self._place_of(address) or Place(self._sheet or "booklet.toml", 1, 1, 2)
+
+
+# --- what it made --------------------------------------------------------------------------
+
+
+def _front_pages(document: Any) -> int:
+    """How many pages stand before page 1; 0 when the document has no main matter."""
+    for index, page in enumerate(document.pages):
+        if MAIN_MATTER in page.anchors:
+            return index
+    return 0
+
+
+def _page_of(document: Any, front_pages: int) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for number, page in enumerate(document.pages[front_pages:], start=1):
+        for anchor in page.anchors:
+            found.setdefault(anchor, number)
+    return found
+
+
+def _number_pages(pdf: Any, front_pages: int) -> None:
+    """Page labels (ISO 32000-1, 12.4.2), so that a reader's page box says what is printed."""
+    import pydyf
+
+    labels = pydyf.Array()
+    if front_pages:
+        labels.extend([0, pydyf.Dictionary({"S": "/r"})])
+    labels.extend([front_pages, pydyf.Dictionary({"S": "/D"})])
+    pdf.catalog["PageLabels"] = pydyf.Dictionary({"Nums": labels})
+
+
+def _tell_foreign_fonts(document: Any, sheets: Sequence[Sheet], faults: Faults) -> None:
+    """Letters that no font of the theme has came from this computer: tell which."""
+    ours = {
+        family.strip()
+        for sheet in sheets
+        for family in re.findall(
+            r"@font-face\s*\{[^}]*?font-family\s*:\s*[\"']?([^;\"'}]+)", sheet.text
+        )
+    }
+    for font in document.fonts.values():
+        if font.family not in ours:
+            letters = "".join(sorted({char for text in font.to_unicode.values() for char in text}))
+            faults.warning(
+                "print-font", Place("booklet.toml", 1, 1, 2),
+                f"no font of the print theme has {letters[:40]}; this computer's {font.family} "
+                "stands in, and another computer's PDF may differ",
+            )  # fmt: skip

@@ -290,7 +290,11 @@ class NamedPosition:
 
 @dataclass(frozen=True, slots=True)
 class Exercise:
-    """A task at a position; `answers` are the first moves that count as right."""
+    """A task at a position.
+
+    `answers` are the plies of the solution that count as right: its first move, and the
+    solver's first move in each top-level variation, which may replace a later one.
+    """
 
     anchor: str
     solution_anchor: str

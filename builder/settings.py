@@ -58,7 +58,7 @@ class Settings:
 
 
 @dataclass(frozen=True, slots=True)
-class _Key:
+class SettingKey:
     """A key that a table of booklet.toml may hold: its type, and its choices if closed."""
 
     kind: type | tuple[type, ...]
@@ -66,21 +66,21 @@ class _Key:
 
 
 _DATE_TYPES = (datetime.date, str)
-_TABLES: dict[str, dict[str, _Key]] = {
+_TABLES: dict[str, dict[str, SettingKey]] = {
     "": {
-        "title": _Key(str),
-        "subtitle": _Key(str),
-        "author": _Key(str),
-        "edition": _Key(str),
-        "date": _Key(_DATE_TYPES),
-        "language": _Key(str, LANGUAGES),
-        "side": _Key(str, ("white", "black", "both")),
-        "notation": _Key(str, ("figurine", "letters")),
-        "chapters": _Key(list),
+        "title": SettingKey(str),
+        "subtitle": SettingKey(str),
+        "author": SettingKey(str),
+        "edition": SettingKey(str),
+        "date": SettingKey(_DATE_TYPES),
+        "language": SettingKey(str, LANGUAGES),
+        "side": SettingKey(str, ("white", "black", "both")),
+        "notation": SettingKey(str, ("figurine", "letters")),
+        "chapters": SettingKey(list),
     },
-    "print": {"page": _Key(str), "theme": _Key(str), "bleed": _Key(str)},
-    "site": {"theme": _Key(str)},
-    "proof": {"engine": _Key(str)},
+    "print": {"page": SettingKey(str), "theme": SettingKey(str), "bleed": SettingKey(str)},
+    "site": {"theme": SettingKey(str)},
+    "proof": {"engine": SettingKey(str)},
 }
 _TYPE_WORDS = {str: "text in quotes", list: "a list", bool: "true or false"}
 
@@ -116,7 +116,7 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
 def check_table(
     source: Source,
     data: dict[str, Any],
-    tables: dict[str, dict[str, _Key]],
+    tables: dict[str, dict[str, SettingKey]],
     faults: Faults,
     base: int = 0,
 ) -> dict[str, dict[str, Any]]:
@@ -136,12 +136,12 @@ def check_table(
                 place = key_place(source, "", key, base)
                 faults.error("settings-type", place, f"{key} must be a table: [{key}]")
         else:
-            known = {**tables[""], **{name: _Key(dict) for name in tables if name}}
+            known = {**tables[""], **{name: SettingKey(dict) for name in tables if name}}
             _check_key(source, known, "", key, value, found[""], faults, base)
     return found
 
 
-def _check_key(source: Source, known: dict[str, _Key], table: str, key: str, value: Any,
+def _check_key(source: Source, known: dict[str, SettingKey], table: str, key: str, value: Any,
                found: dict[str, Any], faults: Faults, base: int) -> None:  # fmt: skip
     place = key_place(source, table, key, base)
     if key not in known:

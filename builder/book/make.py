@@ -1,0 +1,112 @@
+"""The parsed booklet to the model: the only place where a `Booklet` is made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from builder import names
+from builder.book.lines import Named, PlayedLines, play_lines
+from builder.book.resolve import ChapterResolver, Found, Numbering
+from builder.faults import Faults
+from builder.model import (
+    Block, Booklet, Chapter, Diagram, Footnote, NamedPosition, Ply, PositionKey,
+)  # fmt: skip
+from builder.settings import Settings
+from builder.source.booklet import BookletSource
+from builder.source.syntax import ChapterSource
+
+
+def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> Booklet:
+    """Plays out, numbers and resolves everything.
+
+    With `drafts` false, draft chapters are left out, as if they weren't there. After errors
+    the booklet holds what could be made; it is for checking further, not for printing.
+    """
+    chapters = tuple(chapter for chapter in source.chapters if drafts or not chapter.draft)
+    played = play_lines(chapters, faults)
+    numbering = Numbering()
+    chapter_of = {chapter.source.file: chapter.slug for chapter in chapters}
+    made: list[Chapter] = []
+    for number, chapter in enumerate(chapters, start=1):
+        resolver = ChapterResolver(chapter, played, numbering, chapter_of, faults)
+        blocks, footnotes = resolver.resolve()
+        made.append(_chapter(chapter, number, blocks, footnotes, resolver.found, source.settings))
+    return _booklet(source.settings, tuple(made), played)
+
+
+def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
+             footnotes: tuple[Footnote, ...], found: Found, settings: Settings) -> Chapter:  # fmt: skip
+    return Chapter(
+        slug=chapter.slug,
+        anchor=names.chapter_anchor(chapter.slug),
+        number=number,
+        title=chapter.title,
+        side=chapter.side or settings.side,
+        eco=chapter.eco,
+        summary=chapter.summary,
+        draft=chapter.draft,
+        blocks=blocks,
+        footnotes=footnotes,
+        lines=tuple(found.lines),
+        diagrams=tuple(found.diagrams),
+        exercises=tuple(found.exercises),
+        claims=tuple(found.claims),
+        file=chapter.source.file,
+    )
+
+
+def _booklet(settings: Settings, chapters: tuple[Chapter, ...], played: PlayedLines) -> Booklet:
+    diagrams = tuple(diagram for chapter in chapters for diagram in chapter.diagrams)
+    by_name = {
+        name: _named_position(played.named[name], diagrams) for name in sorted(played.named)
+    }
+    return Booklet(
+        title=settings.title,
+        subtitle=settings.subtitle,
+        author=settings.author,
+        edition=settings.edition,
+        date=settings.date,
+        language=settings.language,
+        side=settings.side,
+        figurines=settings.notation == "figurine",
+        chapters=chapters,
+        names=MappingProxyType(by_name),
+        reached=MappingProxyType(_reached(chapters)),
+        diagrams=diagrams,
+        exercises=tuple(exercise for chapter in chapters for exercise in chapter.exercises),
+    )
+
+
+def _named_position(named: Named, diagrams: tuple[Diagram, ...]) -> NamedPosition:
+    """Its diagram is one that was asked for by its name, else the first of that position."""
+    same = [diagram for diagram in diagrams if diagram.position.key == named.position.key]
+    by_name = [diagram for diagram in same if diagram.name == named.name]
+    diagram = (by_name or same or [None])[0]
+    return NamedPosition(named.name, named.anchor, named.chapter, named.position, named.ply,
+                         diagram, named.place)  # fmt: skip
+
+
+@dataclass(slots=True)
+class _Passes:
+    """Tells plies behind a pass: no game reaches their positions."""
+
+    anchors: set[str]
+
+    def behind(self, ply: Ply) -> bool:
+        if ply.is_pass or (ply.parent is not None and ply.parent.anchor in self.anchors):
+            self.anchors.add(ply.anchor)
+            return True
+        return False
+
+
+def _reached(chapters: tuple[Chapter, ...]) -> dict[PositionKey, tuple[Ply, ...]]:
+    """The plies that reach each position, in reading order; solutions and passes left out."""
+    found: dict[PositionKey, list[Ply]] = {}
+    passes = _Passes(set())
+    for chapter in chapters:
+        for line in chapter.lines:
+            for ply in line.plies():
+                if not passes.behind(ply) and line.kind != "solution":
+                    found.setdefault(ply.after.key, []).append(ply)
+    return {key: tuple(plies) for key, plies in found.items()}

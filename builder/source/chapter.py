@@ -1,0 +1,82 @@
+"""A chapter's file to its parsed form: front matter, then Markdown with our pieces."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+
+from builder import model, names
+from builder.faults import Faults
+from builder.place import Source
+from builder.settings import (
+    SettingKey, check_table, key_place, toml_error_place, toml_error_text,
+)  # fmt: skip
+from builder.source.files import BookletFiles
+from builder.source.pieces import PieceReader
+from builder.source.prose import plain_text
+from builder.source.scan import clean
+from builder.source.syntax import Block, ChapterSource
+
+_FRONT_KEYS = {
+    "": {
+        "title": SettingKey(str),
+        "side": SettingKey(str, ("white", "black", "both")),
+        "eco": SettingKey(str),
+        "summary": SettingKey(str),
+        "draft": SettingKey(bool),
+    }
+}
+_FENCE = re.compile(r"^\+\+\+[ \t]*$", re.M)
+
+
+def read_chapter(source: Source, files: BookletFiles, faults: Faults) -> ChapterSource:
+    """Parses a chapter; faults are told and what can be read is kept."""
+    source = Source(source.file, clean(source.text))
+    front, body_at = _front_matter(source, faults)
+    blocks, footnotes = PieceReader(source, files, faults).prose.blocks(body_at, len(source.text))
+    title = front.get("title", "").strip()
+    if not title:
+        title, blocks = _title_from_heading(source, blocks)
+    eco = front.get("eco", "")
+    if eco and not re.fullmatch(r"[A-E]\d\d(-[A-E]?\d\d)?", eco):
+        faults.error("settings-value", key_place(source, "", "eco"),
+                     f"eco can't be {eco!r}", "an ECO code is A00 to E99")  # fmt: skip
+    return ChapterSource(
+        source=source,
+        slug=names.chapter_slug(source.file),
+        title=title,
+        side=front.get("side"),
+        eco=eco,
+        summary=front.get("summary", ""),
+        draft=front.get("draft", False),
+        blocks=blocks,
+        footnotes=footnotes,
+    )
+
+
+def _front_matter(source: Source, faults: Faults) -> tuple[dict, int]:
+    """The front matter's values and the offset where the Markdown begins."""
+    opening = _FENCE.match(source.text)
+    if not opening:
+        return {}, 0
+    closing = _FENCE.search(source.text, opening.end())
+    if not closing:
+        faults.error("front-open", source.place(0, 3), "the front matter is never closed",
+                     "put a line +++ behind it")  # fmt: skip
+        return {}, opening.end()
+    base = opening.end() + 1
+    # Blank lines in front keep the line numbers of TOML's errors right.
+    try:
+        data = tomllib.loads(source.text[base : closing.start()])
+    except tomllib.TOMLDecodeError as error:
+        faults.error("toml", toml_error_place(source, error, base), toml_error_text(error))
+        return {}, closing.end()
+    return check_table(source, data, _FRONT_KEYS, faults, base)[""], closing.end()
+
+
+def _title_from_heading(source: Source, blocks: tuple[Block, ...]) -> tuple[str, tuple[Block, ...]]:
+    """A chapter without a title takes it from a first heading, else from its file's name."""
+    if blocks and isinstance(blocks[0], model.Heading) and blocks[0].level == 1:
+        return plain_text(blocks[0].inlines), blocks[1:]
+    stem = names.chapter_slug(source.file)
+    return re.sub(r"^\d+-", "", stem).replace("-", " ").capitalize() or stem, blocks

@@ -1,0 +1,124 @@
+"""The files of a booklet, and nothing outside it.
+
+In: the booklet's folder. Out: texts and checked picture names. A path that leaves the folder,
+also through a symbolic link, is a fault: chapters may come from somebody else.
+"""
+
+from __future__ import annotations
+
+import posixpath
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from builder.faults import Faults
+from builder.place import Place, Source
+
+PICTURE_TYPES = (".png", ".jpg", ".jpeg", ".gif", ".webp", ".svg")
+MOST_TEXT = 8 * 1024 * 1024  # Bytes; a chapter is a few dozen kB.
+MOST_PICTURE = 64 * 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class BookletFiles:
+    """The booklet's folder; `folder` is absolute and resolved."""
+
+    folder: Path
+
+    @staticmethod
+    def at(folder: Path) -> BookletFiles:
+        return BookletFiles(folder.resolve())
+
+    def inside(self, name: str) -> Path | None:
+        """The file of that name if it lies in the booklet, links followed; else None."""
+        pure = PurePosixPath(name)
+        if not name or pure.is_absolute() or "\0" in name or "\\" in name:
+            return None
+        try:
+            path = (self.folder / pure).resolve()
+        except (OSError, RuntimeError):
+            return None
+        return path if path.is_relative_to(self.folder) else None
+
+    def read(self, name: str, faults: Faults, asked_at: Place | None = None) -> Source | None:
+        """The text of a file in UTF-8, its line ends made `\\n`.
+
+        What hinders is an error at `asked_at`, or at the file's own start.
+        """
+        here = asked_at or Place(name, 1, 1, 2)
+        path = self.inside(name)
+        if path is None:
+            faults.error("file-outside", here, f"{name} is outside the booklet's folder")
+            return None
+        if not path.is_file():
+            faults.error("file-missing", here, f"there is no file {name}", self._near(name))
+            return None
+        try:
+            if path.stat().st_size > MOST_TEXT:
+                faults.error("file-large", here, f"{name} is larger than a chapter can be",
+                             "split it")  # fmt: skip
+                return None
+            data = path.read_bytes()
+        except OSError as error:
+            faults.error("file-read", here, f"{name} can't be read: {error.strerror}")
+            return None
+        return self._decode(name, data, faults)
+
+    def _decode(self, name: str, data: bytes, faults: Faults) -> Source | None:
+        try:
+            text = data.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            before = data[: error.start].replace(b"\r\n", b"\n")
+            line = before.count(b"\n") + 1
+            column = len(before.rsplit(b"\n", 1)[-1].decode("utf-8", "replace")) + 1
+            faults.error("file-encoding", Place(name, line, column, column + 1),
+                         "the file is not UTF-8 text", "save it as UTF-8")  # fmt: skip
+            return None
+        text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\0", "\ufffd")
+        source = Source(name, text)
+        faults.add_source(source)
+        return source
+
+    def _near(self, name: str) -> str:
+        from builder.faults import did_you_mean
+
+        parent = self.inside(str(PurePosixPath(name).parent))
+        if parent is None or not parent.is_dir():
+            return ""
+        base = PurePosixPath(name).parent
+        return did_you_mean(name, (str(base / entry.name) for entry in sorted(parent.iterdir())))
+
+    def chapters(self) -> tuple[str, ...]:
+        """The chapters in file-name order."""
+        folder = self.inside("chapters")
+        if folder is None or not folder.is_dir():
+            return ()
+        return tuple(
+            f"chapters/{entry.name}"
+            for entry in sorted(folder.iterdir(), key=lambda entry: entry.name)
+            if entry.suffix == ".md" and entry.is_file() and not entry.name.startswith(".")
+        )
+
+    def picture(self, href: str, place: Place, faults: Faults) -> str | None:
+        """The picture's name in the booklet, or None after an error."""
+        name = href.split("#")[0]
+        if "://" in href or href.startswith(("//", "data:")):
+            faults.error("picture-remote", place, "a picture must be a file of the booklet",
+                         "put it into images/")  # fmt: skip
+            return None
+        path = self.inside(name)
+        if path is None and name.startswith("../"):
+            # As an author thinks who writes it from chapters/.
+            path = self.inside(name[3:])
+            name = name[3:]
+        if path is None:
+            faults.error("file-outside", place, f"{name} is outside the booklet's folder")
+        elif not path.is_file():
+            faults.error("file-missing", place, f"there is no picture {name}", self._near(name))
+        elif path.suffix.lower() not in PICTURE_TYPES:
+            faults.error("picture-type", place, f"{name} is not a picture that a page can show",
+                         "kinds: " + " ".join(PICTURE_TYPES))  # fmt: skip
+        elif path.stat().st_size > MOST_PICTURE:
+            faults.error("file-large", place, f"{name} is too large a picture")
+        else:
+            return posixpath.normpath(name)
+        return None

@@ -1,0 +1,320 @@
+"""Markdown to prose nodes.
+
+In: a stretch of a chapter's text. Out: blocks or inlines with places. Markdown itself is
+mistune's; `builder.source.scan` has marked our pieces before, and `pieces.py` reads each when
+its mark comes out of mistune, so that one in a code block is never taken for ours.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import mistune
+
+from builder import model, names
+from builder.faults import Faults
+from builder.place import Place, Source
+from builder.source.files import BookletFiles
+from builder.source.scan import CLOSE_MARK, CLOSE_PLACE, OPEN_MARK, OPEN_PLACE, Scan, scan
+from builder.source.syntax import Block, ChapterLink, Inline
+
+Token = dict[str, Any]  # mistune's own form; it goes no further than this file.
+
+_MARK = rf"{OPEN_MARK}(?P<piece_number>\d+){CLOSE_MARK}"
+_PLACE = rf"{OPEN_PLACE}(?P<origin_number>\d+){CLOSE_PLACE}"
+_COMMENT = re.compile(r"\s*<!--.*?-->\s*", re.S)
+_WEB = re.compile(r"(?:https?://|mailto:)", re.I)
+
+
+def make_markdown() -> mistune.Markdown:
+    """CommonMark with tables, footnotes, strikethrough, and our marks as inline tokens."""
+    markdown = mistune.create_markdown(
+        renderer=None, plugins=["table", "footnotes", "strikethrough"]
+    )
+
+    def parse_mark(_inline: Any, match: re.Match[str], state: Any) -> int:
+        state.append_token({"type": "piece", "raw": match.group("piece_number")})
+        return match.end()
+
+    def parse_place(_inline: Any, match: re.Match[str], state: Any) -> int:
+        state.append_token({"type": "origin", "raw": match.group("origin_number")})
+        return match.end()
+
+    markdown.inline.register("piece", _MARK, parse_mark, before="link")
+    markdown.inline.register("origin", _PLACE, parse_place, before="link")
+    return markdown
+
+
+@dataclass(frozen=True, slots=True)
+class ProseReader:
+    """Reads the prose of one chapter.
+
+    `read_piece` makes a node of one of our pieces; it may be a block or an inline.
+    """
+
+    source: Source
+    faults: Faults
+    files: BookletFiles
+    markdown: mistune.Markdown
+    read_piece: Callable[..., Any]
+
+    def blocks(self, start: int, end: int) -> tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]:
+        """The blocks of `source.text[start:end]`, and those of each footnote in it."""
+        found = scan(self.source.text, start, end, fences=True)
+        tokens, _ = self.markdown.parse(found.marked)
+        assert isinstance(tokens, list)
+        convert = _Converter(self, found, start)
+        notes = [token for token in tokens if token["type"] == "footnotes"]
+        body = convert.blocks(token for token in tokens if token["type"] != "footnotes")
+        footnotes = tuple(
+            convert.blocks(item["children"]) for note in notes for item in note["children"]
+        )
+        return body, footnotes
+
+    def inlines(self, start: int, end: int) -> tuple[Inline, ...]:
+        """The inlines of `source.text[start:end]`: a comment, a caption, words in a bracket."""
+        found = scan(self.source.text, start, end, fences=False)
+        # Quotation signs at line starts belong to the block round this text.
+        text = re.sub(r"\n[ \t>]*", "\n", found.marked).strip()
+        tokens = self.markdown.inline(text, {"ref_links": {}})
+        return _Converter(self, found, start).inlines(tokens)
+
+
+class _Converter:
+    """Turns mistune's tokens of one scan into nodes."""
+
+    def __init__(self, reader: ProseReader, found: Scan, start: int) -> None:
+        self.reader = reader
+        self.source = reader.source
+        self.faults = reader.faults
+        self.scan = found
+        self.cursor = start  # Blocks come in order: each is looked for behind the last.
+        self.origin: int | None = None
+        self.seen_notes: set[int] = set()
+        self.anchors: set[str] = set()
+
+    # --- blocks ------------------------------------------------------------------------------
+
+    def blocks(self, tokens: Iterable[Token]) -> tuple[Block, ...]:
+        found: list[Block] = []
+        for token in tokens:
+            found.extend(self._block(token))
+        return tuple(found)
+
+    def _block(self, token: Token) -> list[Block]:
+        match token["type"]:
+            case "paragraph" | "block_text":
+                return self._paragraph(token)
+            case "heading":
+                return [self._heading(token)]
+            case "list":
+                return [self._list(token)]
+            case "block_quote":
+                return [model.Quote(self.blocks(token["children"]))]
+            case "block_code":
+                text = self.scan.restore(token["raw"])
+                info = self.scan.restore((token.get("attrs") or {}).get("info") or "")
+                return [model.CodeBlock(text.rstrip("\n"), info)]
+            case "block_html":
+                return self._block_html(self.scan.restore(token["raw"]))
+            case "thematic_break":
+                return [model.Rule()]
+            case "table":
+                return [self._table(token)]
+        return []  # blank_line
+
+    def _paragraph(self, token: Token) -> list[Block]:
+        place = self._locate(token["children"])
+        inlines = self.inlines(token["children"])
+        solid = [node for node in inlines if not isinstance(node, model.Break)]
+        if solid and all(is_block(node) for node in solid):
+            return list(solid)  # type: ignore[arg-type]
+        return [model.Paragraph(inlines, place)]  # type: ignore[arg-type]
+
+    def _heading(self, token: Token) -> model.Heading:
+        place = self._locate(token["children"])
+        inlines = self.inlines(token["children"])
+        base = names.slug(plain_text(inlines))
+        anchor, count = base, 1
+        while anchor in self.anchors:
+            count += 1
+            anchor = f"{base}-{count}"
+        self.anchors.add(anchor)
+        return model.Heading(token["attrs"]["level"], inlines, anchor, place)  # type: ignore
+
+    def _list(self, token: Token) -> model.ItemList:
+        attrs = token["attrs"]
+        start = attrs.get("start", 1) if attrs["ordered"] else None
+        items = tuple(self.blocks(item["children"]) for item in token["children"])
+        return model.ItemList(start, token["tight"], items)  # type: ignore[arg-type]
+
+    def _table(self, token: Token) -> model.Table:
+        head: tuple[tuple[Inline, ...], ...] = ()
+        align: tuple[str, ...] = ()
+        rows: list[tuple[tuple[Inline, ...], ...]] = []
+        for part in token["children"]:
+            if part["type"] == "table_head":
+                head = tuple(self.inlines(cell["children"]) for cell in part["children"])
+                align = tuple(cell["attrs"].get("align") or "" for cell in part["children"])
+            else:
+                rows.extend(
+                    tuple(self.inlines(cell["children"]) for cell in row["children"])
+                    for row in part["children"]
+                )
+        return model.Table(align, head, tuple(rows))  # type: ignore[arg-type]
+
+    def _block_html(self, raw: str) -> list[Block]:
+        """An author's HTML comments are notes to himself; other HTML is shown as text."""
+        at = self._find(raw)
+        shown = _COMMENT.sub("", raw).strip()
+        if not shown:
+            return []
+        place = self.source.place(at, at + len(raw.split("\n")[0]))
+        self._warn_html(place)
+        return [model.Paragraph((model.Text(shown),), place)]
+
+    def _warn_html(self, place: Place) -> None:
+        self.faults.warning("html", place, "HTML is printed as it stands, as text",
+                            "use Markdown; a comment <!-- … --> is left out")  # fmt: skip
+
+    # --- inlines -----------------------------------------------------------------------------
+
+    def inlines(self, tokens: Iterable[Token]) -> tuple[Inline, ...]:
+        found: list[Inline] = []
+        for token in tokens:
+            node = self._inline(token)
+            if isinstance(node, model.Text) and found and isinstance(found[-1], model.Text):
+                found[-1] = model.Text(found[-1].text + node.text)
+            elif node is not None:
+                found.append(node)
+        return tuple(found)
+
+    def _inline(self, token: Token) -> Inline | None:
+        match token["type"]:
+            case "text":
+                return self._text(self.scan.restore(token["raw"]))
+            case "piece":
+                piece = self.scan.pieces[int(token["raw"])]
+                return self.reader.read_piece(piece)
+            case "origin":
+                self.origin = self.scan.places[int(token["raw"])]
+                return None
+            case "emphasis":
+                return model.Emphasis(self.inlines(token["children"]))  # type: ignore[arg-type]
+            case "strong":
+                return model.Strong(self.inlines(token["children"]))  # type: ignore[arg-type]
+            case "strikethrough":
+                return model.Strike(self.inlines(token["children"]))  # type: ignore[arg-type]
+            case "codespan":
+                return model.Code(self.scan.restore(token["raw"]))
+            case "linebreak":
+                return model.Break(hard=True)
+            case "softbreak":
+                return model.Break(hard=False)
+            case "link":
+                return self._link(token)
+            case "image":
+                return self._picture(token)
+            case "footnote_ref":
+                number = token["attrs"]["index"]
+                first = number not in self.seen_notes
+                self.seen_notes.add(number)
+                return model.FootnoteRef(number, first)
+            case "inline_html":
+                raw = self.scan.restore(token["raw"])
+                if _COMMENT.fullmatch(raw):
+                    return None
+                at = self._find(raw)
+                self._warn_html(self.source.place(at, at + len(raw)))
+                return model.Text(raw)
+        return None
+
+    def _text(self, text: str) -> model.Text:
+        missing = re.search(r"\[\^([^\]\s]+)\]", text)
+        if missing:
+            at = self._find(missing.group())
+            self.faults.error("footnote", self.source.place(at, at + len(missing.group())),
+                              f"there is no footnote {missing.group(1)}",
+                              f"write [^{missing.group(1)}]: … below")  # fmt: skip
+        return model.Text(text)
+
+    def _link(self, token: Token) -> Inline:
+        place = self._origin_place()
+        href = self.scan.restore(token["attrs"]["url"])
+        title = self.scan.restore(token["attrs"].get("title") or "")
+        children = self.inlines(token["children"])
+        if _WEB.match(href):
+            return model.Link(href, None, title, children, place)  # type: ignore[arg-type]
+        if re.fullmatch(r"[^:#?]+\.md", href):
+            return ChapterLink(href, title, children, place)
+        self.faults.error("link", place, f"a link can't go to {href or 'nowhere'}",
+                          "links go to http, https, mailto, a chapter's .md file or @name")  # fmt: skip
+        return model.Emphasis(children)  # type: ignore[arg-type]
+
+    def _picture(self, token: Token) -> Inline | None:
+        place = self._origin_place()
+        href = self.scan.restore(token["attrs"]["url"])
+        alt = plain_text(self.inlines(token["children"]))
+        title = self.scan.restore(token["attrs"].get("title") or "")
+        file = self.reader.files.picture(href, place, self.faults)
+        return model.Picture(file, alt, title, place) if file else model.Text(alt)
+
+    def _origin_place(self) -> Place:
+        """The place of the bracket just met."""
+        at = self.cursor if self.origin is None else self.origin
+        closing = self.source.text.find("]", at)
+        return self.source.place(at, closing + 1 if closing >= 0 else at + 1)
+
+    # --- places of plain Markdown ------------------------------------------------------------
+
+    def _locate(self, children: list[Token]) -> Place:
+        """The line of a block, by its first words or its first mark."""
+        for token in children:
+            if token["type"] == "piece":
+                return self._move_to(self.scan.pieces[int(token["raw"])].start)
+            if token["type"] == "origin":
+                return self._move_to(self.scan.places[int(token["raw"])])
+            raw = token.get("raw", "").strip()
+            if token["type"] == "text" and raw:
+                return self._move_to(self._find(raw.split("\n")[0]))
+            if "children" in token:
+                return self._locate(token["children"])
+        return self.source.place(self.cursor)
+
+    def _move_to(self, at: int) -> Place:
+        self.cursor = max(self.cursor, at)
+        line_end = self.source.text.find("\n", at)
+        return self.source.place(at, line_end if line_end >= 0 else len(self.source.text))
+
+    def _find(self, text: str) -> int:
+        """Where `text` stands next; where the last block stood when it can't be found."""
+        at = self.source.text.find(text, self.cursor)
+        return at if at >= 0 else self.cursor
+
+
+def is_block(node: object) -> bool:
+    """Whether a piece makes a block of its own, rather than words in a paragraph."""
+    from builder.source import syntax
+
+    return isinstance(node, syntax.LineSource | syntax.DiagramSource | syntax.ExerciseSource)
+
+
+def plain_text(inlines: Iterable[object]) -> str:
+    """The words of inlines without their form; moves as written."""
+    parts: list[str] = []
+    for node in inlines:
+        if isinstance(node, model.Text | model.Code):
+            parts.append(node.text)
+        elif isinstance(node, model.Break):
+            parts.append(" ")
+        elif isinstance(node, model.Picture):
+            parts.append(node.alt)
+        else:
+            for name in ("children", "words"):
+                parts.append(plain_text(getattr(node, name, None) or ()))
+            for item in getattr(node, "items", ()):
+                parts.append(getattr(item, "text", ""))
+    return "".join(parts)

@@ -1,0 +1,232 @@
+"""Finds what is ours in Markdown, before Markdown is read.
+
+In: a stretch of a chapter's text. Out: the same text with each of our pieces replaced by a
+mark, and the pieces with their offsets. A Markdown parser moves text about (it strips quote
+signs and indents) and tells no offsets; a mark goes through it whole and leads back to the
+author's place. Where a mark ends up in code after all, its raw text is put back.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+from builder.source.movetext import NAME
+
+# Private-use code points; `clean` takes them out of what an author writes.
+OPEN_MARK, CLOSE_MARK, OPEN_PLACE, CLOSE_PLACE = "\ue000", "\ue001", "\ue002", "\ue003"
+_ANY_MARK = re.compile(r"[\ue000\ue002](\d+)[\ue001\ue003]")
+
+PieceKind: TypeAlias = Literal["fence", "moves", "position", "link", "claim", "diagram"]
+OUR_FENCES = ("line", "diagram", "exercise", "game", "table")
+
+_FENCE = re.compile(r"^([ \t>]*(?:(?:[-*+]|\d+[.)])[ \t]+)*)(`{3,}|~{3,})[ \t]*([^\n]*)$", re.M)
+_MOVES = re.compile(rf"(?:(?P<line>{NAME}):\s*)?\d+\s*(?:\.|…)")
+_DEFINITION = re.compile(r"^[ \t>]{0,12}\[[^\]\n]*\]:", re.M)
+_SKIP = re.compile(r"\\.|(?P<ticks>`+)|\n[ \t>]*\n|\[|\]", re.S)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Something of ours at `source.text[start:end]`.
+
+    `inner` is the span between the brackets (or a fence's body), `tail` that of what follows
+    in `(…)` or `{…}` (or a fence's info string). For a fence, `prefix` is what the lines of
+    its body begin with in a list or quotation.
+    """
+
+    kind: PieceKind
+    start: int
+    end: int
+    inner: tuple[int, int]
+    tail: tuple[int, int] = (0, 0)
+    prefix: str = ""
+
+
+@dataclass(slots=True)
+class Scan:
+    """Marked text, and what the marks stand for; `places` are the offsets of links."""
+
+    source_text: str
+    marked: str = ""
+    pieces: list[Piece] = field(default_factory=list)
+    places: list[int] = field(default_factory=list)
+
+    def restore(self, text: str) -> str:
+        """`text` with the marks in it undone."""
+
+        def raw(match: re.Match[str]) -> str:
+            if match.group()[0] == OPEN_PLACE:
+                return ""
+            piece = self.pieces[int(match.group(1))]
+            return self.source_text[piece.start : piece.end]
+
+        return _ANY_MARK.sub(raw, text)
+
+
+def clean(text: str) -> str:
+    """`text` without the code points that serve as marks; same length."""
+    return re.sub("[\ue000-\ue003]", "\ufffd", text)
+
+
+def scan(text: str, start: int, end: int, fences: bool) -> Scan:
+    """Marks our pieces in `text[start:end]`; code fences are left alone.
+
+    With `fences` false the text is that of one paragraph (a comment, a caption), in which no
+    blocks are looked for.
+    """
+    result = Scan(text)
+    out: list[str] = []
+    at = start
+    for fence in _fences(text, start, end) if fences else ():
+        _scan_inline(text, at, fence.start, result, out)
+        if fence.kind == "fence":
+            result.pieces.append(fence)
+            # A paragraph of its own, in the list or quotation where the fence stands.
+            indent = fence.prefix
+            mark = f"{OPEN_MARK}{len(result.pieces) - 1}{CLOSE_MARK}"
+            out.append(f"{indent.rstrip()}\n{indent}{mark}\n{indent.rstrip()}\n")
+        else:
+            out.append(text[fence.start : fence.end])
+        at = fence.end
+    _scan_inline(text, at, end, result, out)
+    result.marked = "".join(out)
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class _OtherFence:
+    kind: Literal["code"]
+    start: int
+    end: int
+
+
+def _fences(text: str, start: int, end: int) -> Iterator[Piece | _OtherFence]:
+    """The fenced blocks in order; those that aren't ours too, so that they are left alone."""
+    at = start
+    while match := _FENCE.search(text, at, end):
+        lead, fence, info = match.groups()
+        if fence[0] == "`" and "`" in info:
+            at = match.end()
+            continue
+        # Lines that go on with a list item are indented by its marker's width.
+        prefix = re.sub(r"[-*+\d.)]", " ", lead)
+        close = re.compile(rf"^[ \t>]*{re.escape(fence[0])}{{{len(fence)},}}[ \t]*$", re.M)
+        body_start = min(match.end() + 1, end)
+        closing = close.search(text, body_start, end)
+        body_end = closing.start() if closing else end
+        after = min(closing.end() + 1, end) if closing else end
+        word = info.split(None, 1)[0] if info.split() else ""
+        if word in OUR_FENCES:
+            fence_at = match.start(2)
+            info_at = match.start(3)
+            if lead.strip(" \t>"):  # The block opens a list item: keep the item's marker.
+                yield Piece("fence", fence_at, after, (body_start, body_end),
+                            (info_at, match.end(3)), prefix)  # fmt: skip
+            else:
+                yield Piece("fence", match.start(), after, (body_start, body_end),
+                            (info_at, match.end(3)), prefix)  # fmt: skip
+        else:
+            yield _OtherFence("code", match.start(), after)
+        at = max(after, match.end() + 1)
+        if at >= end:
+            return
+
+
+def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) -> None:
+    """Marks the brackets of `text[start:end]`, with code spans and escapes passed over."""
+    closings = _closings(text, start, end)
+    definitions = {match.end() - 2 for match in _DEFINITION.finditer(text, start, end)}
+    at = copied = start
+    openings = sorted(closings)
+    for opening in openings:
+        if opening < at:
+            continue
+        closing = closings[opening]
+        image = opening > start and text[opening - 1] == "!"
+        if image and opening > start + 1 and text[opening - 2] == "\\":
+            image = False
+        piece = _piece(text, opening, closing, end, image)
+        begin = opening - 1 if image else opening
+        if piece is None:
+            if closing in definitions:
+                continue
+            out.append(text[copied:begin])
+            out.append(f"{OPEN_PLACE}{len(result.places)}{CLOSE_PLACE}")
+            result.places.append(begin)
+            copied = begin
+            continue
+        out.append(text[copied : piece.start])
+        out.append(f"{OPEN_MARK}{len(result.pieces)}{CLOSE_MARK}")
+        result.pieces.append(piece)
+        at = copied = piece.end
+    out.append(text[copied:end])
+
+
+def _closings(text: str, start: int, end: int) -> dict[int, int]:
+    """For each `[` its `]`, in one pass; brackets don't reach over a blank line."""
+    found: dict[int, int] = {}
+    opened: list[int] = []
+    at = start
+    while match := _SKIP.search(text, at, end):
+        at = match.end()
+        token = match.group()
+        if token == "[":
+            opened.append(match.start())
+        elif token == "]":
+            if opened:
+                found[opened.pop()] = match.start()
+        elif token[0] == "\n":
+            opened.clear()
+            at = match.end() - 1
+        elif match.group("ticks"):
+            span = re.compile(rf"(?<!`){token}(?!`)").search(text, at, end)
+            blank = re.compile(r"\n[ \t>]*\n").search(text, at, end)
+            if span and not (blank and blank.start() < span.start()):
+                at = span.end()
+    return found
+
+
+def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piece | None:
+    """What the bracket at `opening` is, when it is ours."""
+    inner = (opening + 1, closing)
+    after = text[closing + 1 : closing + 2] if closing + 1 < end else ""
+    if after == "(" and text.startswith("(@", closing + 1):
+        close = _round_close(text, closing + 2, end)
+        if close is None:
+            return None
+        kind: PieceKind = "diagram" if image else "link"
+        begin = opening - 1 if image else opening
+        return Piece(kind, begin, close + 1, inner, (closing + 2, close))
+    if image:
+        return None
+    if after == "{":
+        close = text.find("}", closing + 2, end)
+        blank = re.compile(r"\n[ \t>]*\n").search(text, closing + 2, end)
+        if close < 0 or (blank and blank.start() < close):
+            return Piece("claim", opening, closing + 2, inner, (-1, -1))
+        return Piece("claim", opening, close + 1, inner, (closing + 2, close))
+    if after in ("(", "["):
+        return None
+    content = text[opening + 1 : closing]
+    if re.fullmatch(rf"@{NAME}", content):
+        return Piece("position", opening, closing + 1, inner)
+    if after != ":" and _MOVES.match(content):
+        return Piece("moves", opening, closing + 1, inner)
+    return None
+
+
+def _round_close(text: str, start: int, end: int) -> int | None:
+    """The `)` that ends `(@name …)`, one in quotes not counted; on the same paragraph."""
+    quoted = False
+    for at in range(start, end):
+        char = text[at]
+        if char == '"':
+            quoted = not quoted
+        elif char == ")" and not quoted:
+            return at
+        elif char == "\n" and text[at + 1 : at + 2] in ("\n", ""):
+            return None
+    return None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from dataclasses import dataclass
 
@@ -166,10 +165,26 @@ def _reach(text: str, board: chess.Board) -> str:
 
 
 def _nearest(text: str, board: chess.Board) -> str:
-    sans = sorted(board.san(move) for move in board.legal_moves)
-    plain = text.rstrip("+#")
-    near = difflib.get_close_matches(plain, [san.rstrip("+#") for san in sans], n=1, cutoff=0.6)
-    if not near:
+    """The one or two legal moves that a single slip of the pen would turn into `text`."""
+    squares = re.findall(r"[a-h][1-8]", text)
+    if not squares:
         return ""
-    full = next(san for san in sans if san.rstrip("+#") == near[0])
-    return f"did you mean {full}?"
+    target, kind = chess.parse_square(squares[-1]), _piece_type(text)
+    costs: dict[str, int] = {}
+    for move in board.legal_moves:
+        cost = _slip_cost(kind, target, board.piece_type_at(move.from_square), move.to_square)
+        if cost is not None:
+            costs[board.san(move)] = cost
+    best = [san for san in sorted(costs) if costs[san] == min(costs.values())]
+    return f"did you mean {' or '.join(best)}?" if 1 <= len(best) <= 2 else ""
+
+
+def _slip_cost(kind: int, target: int, other_kind: int | None, other: int) -> int | None:
+    """How far a move is from the written one: squares off on one file or rank, or, less
+    likely than a neighbouring square, another piece to the same square. None: no single slip.
+    """
+    files = abs(chess.square_file(target) - chess.square_file(other))
+    ranks = abs(chess.square_rank(target) - chess.square_rank(other))
+    if other_kind == kind:
+        return files + ranks if files == 0 or ranks == 0 else None
+    return 2 if target == other else None

@@ -62,7 +62,10 @@ class _Task:
 def play_lines(chapters: tuple[ChapterSource, ...], faults: Faults) -> PlayedLines:
     """Plays every line and solution of the chapters."""
     result = PlayedLines()
-    tasks = [task for chapter in chapters for task in _tasks(chapter, faults)]
+    tasks = [
+        task for chapter in chapters for task in _tasks(chapter, faults)
+        if not task.start.broken
+    ]  # fmt: skip
     found: dict[Playable, Played] = {}
     while tasks:
         ready = [task for task in tasks if _known(task.start, result.named)]

@@ -163,9 +163,8 @@ class _Player:
             level.failed = True
             level.previous = level.last
             return
-        san = board.san(move) if move else "--"
+        san = board.san_and_push(move)  # A pass is `--`.
         self._check_form(token, san)
-        board.push(move)
         self.count += 1
         name_token = self.move_names.get(index)
         ply = Ply(

@@ -15,7 +15,7 @@ from builder import names
 from builder.book.explain import moves_after, side_name
 from builder.book.play import Beginning, Played, play_line
 from builder.book.search import (
-    Answer, At, Known, KnownLine, Wanted, all_places, main_places, path_places,
+    Answer, At, Known, KnownLine, Wanted, all_places, main_places, onward_places, path_places,
 )  # fmt: skip
 from builder.faults import Faults, did_you_mean
 from builder.model import Line, Moves, Ply, Position, Text
@@ -71,8 +71,14 @@ class ProseMoves:
         tiers = list(self._tiers(scope))
         forced = self.known.answers(wanted, [scope.force])
         if scope.inside is not None:
-            tiers.insert(0, path_places(scope.force, scope.inside))
-            return self._look(node, wanted, tiers, forced)
+            # A comment speaks of the variation it stands in, also with moves that are new.
+            own = [list(path_places(scope.force, scope.inside))]
+            if scope.current is not None:
+                own.append(list(onward_places(scope.current, scope.force)))
+            for places in own:
+                answers = self.known.answers(wanted, places)
+                if answers:
+                    return answers[0]
         going_on = [answer for answer in forced if len(answer.known) == len(wanted.sans)]
         found = self._look(node, wanted, tiers, forced)
         if found and going_on and found.exists and found.end != going_on[0].end:
@@ -174,14 +180,14 @@ def _first(known: Known, wanted: Wanted, tiers: list[list[At]],
            forced: list[Answer] | None = None) -> list[Answer]:  # fmt: skip
     """The answers of the first place to look that has any.
 
-    Moves that stand there wholly come before moves that stand there in part, and those before
-    moves that are new; new ones go on from the position in force where they can.
+    The more of the moves stand there, the better; wholly new ones go on from the position in
+    force where they can.
     """
     by_tier = [known.answers(wanted, tier) for tier in tiers]
     count = len(wanted.sans)
-    for fits in (lambda a: len(a.known) == count, lambda a: a.exists):
+    for known_moves in range(count, 0, -1):
         for answers in by_tier:
-            chosen = [answer for answer in answers if fits(answer)]
+            chosen = [answer for answer in answers if len(answer.known) == known_moves]
             if chosen:
                 return chosen
     if forced:

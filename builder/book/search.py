@@ -175,3 +175,13 @@ def path_places(at: At, start: At) -> Iterator[At]:
             return
         ply = ply.parent
     yield start
+
+
+def onward_places(line: KnownLine, at: At) -> Iterator[At]:
+    """The positions that follow `at` on its own level of the line."""
+    ply = at.ply
+    plies = line.branches if ply is not None and ply in line.branches else line.main
+    for step in plies:
+        if step.parent is ply and (ply is None or step.depth == ply.depth):
+            ply = step
+            yield At(ply.after, ply)

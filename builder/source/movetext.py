@@ -164,6 +164,8 @@ class MovetextReader:
         elif text.startswith("["):
             self.faults.error("movetext", place, "PGN tags have no place in a line",
                               'for another start write: line ID from "FEN"')  # fmt: skip
+            close = re.compile(r"[^\]\n]*\]?").match(self.source.text, start, end)
+            return close.end() if close else start + len(text)
         else:
             self.faults.error("move-syntax", place, f"{text} is not a move",
                               _move_hint(text))  # fmt: skip

@@ -149,7 +149,7 @@ class PieceReader:
         at = match.end()
         while at < end and self.source.text[at].isspace():
             at += 1
-        return _Header(match.group("id"), found or Start(), at)
+        return _Header(match.group("id"), found or Start(broken=True), at)
 
     def _start(self, match: re.Match[str]) -> Start | None:
         """Where to start from a match with the groups `name` and `fen`."""
@@ -158,7 +158,7 @@ class PieceReader:
             place = self.source.place(at - 1, match.end("name"))
             return Start(name=match.group("name"), place=place)
         if match.group("fen") is None:
-            return None
+            return None  # Told by the caller, who knows what was to stand here.
         place = self.source.place(*match.span("fen"))
         position = read_fen(match.group("fen"), place, self.faults)
         return Start(position=position, place=place) if position else None

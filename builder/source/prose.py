@@ -227,8 +227,9 @@ class _Converter:
                 raw = self.scan.restore(token["raw"])
                 if _COMMENT.fullmatch(raw):
                     return None
-                at = self._find(raw)
-                self._warn_html(self.source.place(at, at + len(raw)))
+                if not raw.startswith("</"):  # One warning a pair of tags is enough.
+                    at = self._find(raw)
+                    self._warn_html(self.source.place(at, at + len(raw)))
                 return model.Text(raw)
         return None
 

@@ -213,7 +213,7 @@ def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piec
     content = text[opening + 1 : closing]
     if re.fullmatch(rf"@{NAME}", content):
         return Piece("position", opening, closing + 1, inner)
-    if after != ":" and _MOVES.match(content):
+    if _MOVES.match(content):
         return Piece("moves", opening, closing + 1, inner)
     return None
 

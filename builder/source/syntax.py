@@ -98,11 +98,16 @@ MoveItem: TypeAlias = (
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """Where moves start: a name, a FEN position, or (both None) the initial position."""
+    """Where moves start: a name, a FEN position, or (both None) the initial position.
+
+    `broken` tells that what was written could not be read (a fault was told): then nothing
+    is played from it.
+    """
 
     name: str | None = None
     position: model.Position | None = None
     place: Place | None = None
+    broken: bool = False
 
 
 # --- blocks ----------------------------------------------------------------------------------

@@ -38,7 +38,7 @@ def read_chapter(source: Source, files: BookletFiles, faults: Faults) -> Chapter
     if not title:
         title, blocks = _title_from_heading(source, blocks)
     eco = front.get("eco", "")
-    if eco and not re.fullmatch(r"[A-E]\d\d(-[A-E]?\d\d)?", eco):
+    if eco and not re.fullmatch(r"[A-E]\d\d([-–][A-E]?\d\d)?", eco):
         faults.error("settings-value", key_place(source, "", "eco"),
                      f"eco can't be {eco!r}", "an ECO code is A00 to E99")  # fmt: skip
     return ChapterSource(

@@ -224,7 +224,8 @@ class Diagram:
     """A diagram; `number` runs through the booklet, None for an exercise's own board.
 
     `ply` is the move just played, None at a start position. `name` is the position's name
-    when the diagram was asked for by it or stands right at it.
+    when the diagram was asked for by it or stands right at it; `standalone` tells the first
+    of the two, and diagrams of a FEN, from a `(D …)` in a line.
     """
 
     anchor: str
@@ -238,6 +239,7 @@ class Diagram:
     size: Literal["small", "normal", "large"]
     marks: tuple[Mark, ...]
     place: Place = field(repr=False)
+    standalone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,7 +266,8 @@ class Claim:
     """A claim about a position, at its place.
 
     `ply` is the ply that reached the position (its path is the history that repetitions are
-    counted in), None at a start position. `text` is the claim as written.
+    counted in), None at a start position. `text` is the claim as written; `at` the name that
+    it gives in front, or None.
     """
 
     term: ClaimTerm
@@ -273,6 +276,7 @@ class Claim:
     ply: Ply | None = field(repr=False)
     chapter: str
     place: Place = field(repr=False)
+    at: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -244,9 +244,10 @@ class ChapterResolver:
         if at is None:
             return None
         self.force = at
-        return self._diagram(at, block.start.name, block.options, block.place)
+        return self._diagram(at, block.start.name, block.options, block.place, standalone=True)
 
-    def _diagram(self, at: At, name: str | None, options: DiagramOptions, place: Place) -> Diagram:
+    def _diagram(self, at: At, name: str | None, options: DiagramOptions, place: Place,
+                 standalone: bool = False) -> Diagram:  # fmt: skip
         self.numbering.diagrams += 1
         number = self.numbering.diagrams
         diagram = Diagram(
@@ -261,6 +262,7 @@ class ChapterResolver:
             size=options.size,
             marks=options.marks,
             place=place,
+            standalone=standalone,
         )
         self._check_marks(diagram)
         self.found.diagrams.append(diagram)
@@ -297,7 +299,8 @@ class ChapterResolver:
             return None
         if at is None:
             return None
-        claim = model.Claim(parsed.term, text, at.position, at.ply, self.chapter.slug, place)
+        claim = model.Claim(parsed.term, text, at.position, at.ply, self.chapter.slug, place,
+                            parsed.at)  # fmt: skip
         self.found.claims.append(claim)
         return claim
 

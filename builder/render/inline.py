@@ -1,0 +1,123 @@
+"""Running words to HTML.
+
+In: the model's inlines. Out: `Markup`, with everything an author wrote escaped. A diagram
+can't stand among words: it is handed back, for the caller to set after them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from markupsafe import Markup, escape
+
+from builder import names
+from builder.model import (
+    Break, ClaimedWords, Code, Diagram, Emphasis, FootnoteRef, Inline, Link, Moves, Picture,
+    PositionLink, Strike, Strong, Text,
+)  # fmt: skip
+from builder.render import moves
+from builder.render.medium import Context
+
+# What a link to the web may be; the parser lets no other through, and neither does this.
+SAFE_SCHEMES = ("http:", "https:", "mailto:")
+_EMPTY = Markup("")
+
+
+def inlines(nodes: Iterable[Inline], at: Context, lifted: list[Diagram]) -> Markup:
+    """Running words; the diagrams among them are put into `lifted`, for after the words."""
+    return _EMPTY.join(inline(node, at, lifted) for node in nodes)
+
+
+def inline(node: Inline, at: Context, lifted: list[Diagram]) -> Markup:
+    match node:
+        case Text():
+            return escape(node.text)
+        case Emphasis():
+            return Markup("<em>{}</em>").format(inlines(node.children, at, lifted))
+        case Strong():
+            return Markup("<strong>{}</strong>").format(inlines(node.children, at, lifted))
+        case Strike():
+            return Markup("<s>{}</s>").format(inlines(node.children, at, lifted))
+        case Code():
+            return Markup("<code>{}</code>").format(node.text)
+        case Break():
+            return Markup("<br>\n") if node.hard else Markup("\n")
+        case Moves():
+            return moves.in_prose(node, at.medium)
+        case PositionLink():
+            return _position_link(node, at, lifted)
+        case ClaimedWords():
+            return inlines(node.words, at, lifted)
+        case Link():
+            return _link(node, at, lifted)
+        case FootnoteRef():
+            return _footnote_ref(node, at)
+        case Picture():
+            title = Markup(' title="{}"').format(node.title) if node.title else _EMPTY
+            src = at.medium.picture_src(node.file)
+            return Markup('<img src="{}" alt="{}"{}>').format(src, node.alt, title)
+        case Diagram():
+            lifted.append(node)
+            return _EMPTY
+    raise TypeError(f"no inline: {node!r}")
+
+
+def plain(nodes: Iterable[Inline], at: Context) -> str:
+    """The words alone, for a title or a text alternative."""
+    found: list[str] = []
+    stack = list(nodes)[::-1]
+    while stack:
+        node = stack.pop()
+        match node:
+            case Text() | Code():
+                found.append(node.text)
+            case Break():
+                found.append(" ")
+            case Moves():
+                found.append(moves.plain(node.plies, at.medium.notation))
+            case Picture():
+                found.append(node.alt)
+            case Emphasis() | Strong() | Strike() | Link():
+                stack.extend(node.children[::-1])
+            case ClaimedWords() | PositionLink():
+                stack.extend((node.words or (Text(getattr(node, "name", "")),))[::-1])
+    return "".join(found)
+
+
+def _link(node: Link, at: Context, lifted: list[Diagram]) -> Markup:
+    words = inlines(node.children, at, lifted)
+    if node.chapter is not None:
+        href = at.medium.chapter_href(node.chapter)
+    elif node.href.lower().startswith(SAFE_SCHEMES):
+        href = node.href
+    else:
+        return words
+    title = Markup(' title="{}"').format(node.title) if node.title else _EMPTY
+    return Markup('<a href="{}"{}>{}</a>').format(href, title, words)
+
+
+def _position_link(node: PositionLink, at: Context, lifted: list[Diagram]) -> Markup:
+    named = at.medium.names[node.name]
+    numbered = named.diagram is not None and named.diagram.number is not None
+    if node.words is None and numbered:
+        return at.medium.reference(named.diagram)
+    target = named.diagram.anchor if named.diagram else named.anchor
+    chapter = named.diagram.chapter if named.diagram else named.chapter
+    if node.words is None:
+        words = moves.position_words(named.ply, at.medium)
+    else:
+        words = inlines(node.words, at, lifted)
+    return Markup('<a href="{}">{}</a>').format(at.medium.href(chapter, target), words)
+
+
+def _footnote_ref(node: FootnoteRef, at: Context) -> Markup:
+    """The first mark of a note is what the note leads back to."""
+    anchor = names.footnote_ref_anchor(at.chapter, node.number) if node.first else ""
+    return Markup(
+        '<sup><a class="noteref"{} href="{}" role="doc-noteref" aria-label="{}">{}</a></sup>'
+    ).format(
+        Markup(' id="{}"').format(anchor) if anchor else _EMPTY,
+        at.medium.href(at.chapter, names.footnote_anchor(at.chapter, node.number)),
+        at.medium.words.footnote.format(number=node.number),
+        node.number,
+    )

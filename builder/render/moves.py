@@ -1,0 +1,95 @@
+"""Single moves and moves in a row to HTML."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup, escape
+
+from builder.model import Moves, Ply
+from builder.render.medium import Medium
+from builder.render.nags import nag_words
+from builder.render.notation import (
+    Notation, move_signs, number_text, other_nags, plies_text, position_signs,
+)  # fmt: skip
+from builder.render.words import Words
+
+if TYPE_CHECKING:
+    from builder.book.meetings import Meeting
+
+
+def move(ply: Ply, medium: Medium, nags: tuple[int, ...], numbered: bool,
+         anchor: str = "") -> Markup:  # fmt: skip
+    """A move with its number and signs in one piece that no line end parts.
+
+    The class `move` is what the figurine font is set on.
+    """
+    text = "".join(
+        (
+            number_text(ply) if numbered else "",
+            medium.notation.san(ply.san),
+            move_signs(nags),
+            position_signs(nags),
+        )
+    )
+    href = medium.move_href(ply)
+    out = _tag(text, href, anchor)
+    for nag in other_nags(nags):
+        out += Markup(' <span class="nag">({})</span>').format(nag_words(nag, medium.words))
+    return out
+
+
+def _tag(text: str, href: str, anchor: str) -> Markup:
+    mark = f' id="{escape(anchor)}"' if anchor else ""
+    if href:
+        return Markup(f'<a class="move"{mark} href="{escape(href)}">{escape(text)}</a>')
+    return Markup(f'<span class="move"{mark}>{escape(text)}</span>')
+
+
+def in_prose(node: Moves, medium: Medium) -> Markup:
+    """Moves in the text. Those that first stand here carry their anchors."""
+    out: list[Markup] = []
+    for index, ply in enumerate(node.plies):
+        nags = node.nags[index] if index < len(node.nags) else ()
+        anchor = medium.move_id(ply) if ply.anchor in node.new else ""
+        out.append(move(ply, medium, nags, ply.by_white or index == 0, anchor))
+    return Markup(" ").join(out)
+
+
+def row(plies: Sequence[Ply], medium: Medium) -> Markup:
+    """Moves as a phrase, without links: a tail of a path, an index entry."""
+    text = plies_text(tuple(plies), medium.notation)
+    return Markup('<span class="move">{}</span>').format(text)
+
+
+def plain(plies: Sequence[Ply], notation: Notation) -> str:
+    return plies_text(tuple(plies), notation, plain=True)
+
+
+def position_words(ply: Ply | None, medium: Medium) -> Markup:
+    """`Position after 5.Nxc6`, or what a start position is called."""
+    if ply is None:
+        return escape(medium.words.start_position)
+    text = Markup('<span class="move">{}</span>').format(
+        number_text(ply) + medium.notation.san(ply.san)
+    )
+    return escape(medium.words.position_after).format(move=text)
+
+
+def position_text(ply: Ply | None, words: Words, notation: Notation) -> str:
+    """The same without mark-up, for titles and text alternatives."""
+    if ply is None:
+        return words.start_position
+    return words.position_after.format(move=number_text(ply) + notation.plain(ply.san))
+
+
+def meeting(other: Meeting, medium: Medium) -> Markup:
+    """A note at a move whose position another path reaches too, with a link to that path."""
+    words: Markup = escape(medium.words.also_reached_by)
+    text = Markup('<a href="{}">{} {}</a>').format(
+        medium.href(other.ply.chapter, other.ply.anchor), words, row(other.moves, medium)
+    )
+    if other.diagram is not None and other.diagram.number is not None:
+        text += Markup(", {}").format(medium.reference(other.diagram))
+    return Markup('<small class="meeting">({})</small>').format(text)

@@ -1,0 +1,165 @@
+"""Blocks to HTML fragments.
+
+In: a chapter's blocks. Out: `Markup`, with everything an author wrote escaped. Diagrams that
+stand inside a paragraph are set between its parts, because a figure can't stand in one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from markupsafe import Markup
+
+from builder import names
+from builder.model import (
+    Block, CodeBlock, Diagram, Exercise, Footnote, Heading, Inline, ItemList, Line, Paragraph,
+    Quote, Rule, Table,
+)  # fmt: skip
+from builder.render import exercises, figures, lines
+from builder.render.inline import inline, inlines
+from builder.render.medium import Context
+
+_EMPTY = Markup("")
+
+
+def blocks(nodes: Iterable[Block], at: Context) -> Markup:
+    return Markup("\n").join(_block(node, at) for node in nodes)
+
+
+def _block(node: Block, at: Context) -> Markup:
+    match node:
+        case Paragraph():
+            return paragraph(node.inlines, at)
+        case Heading():
+            return _heading(node, at)
+        case Line():
+            return lines.line(node, at)
+        case Diagram():
+            return figures.figure(node, at)
+        case Exercise():
+            return exercises.task(node, blocks(node.task, at), blocks(node.hint, at), at)
+        case ItemList():
+            return _item_list(node, at)
+        case Quote():
+            return Markup("<blockquote>\n{}\n</blockquote>").format(blocks(node.blocks, at))
+        case CodeBlock():
+            return Markup("<pre><code>{}</code></pre>").format(node.text)
+        case Rule():
+            return Markup("<hr>")
+        case Table():
+            return _table(node, at)
+    raise TypeError(f"no block: {node!r}")
+
+
+def solution(exercise: Exercise, at: Context) -> Markup:
+    """An exercise's solution, for the back of the booklet."""
+    return exercises.solution(exercise, blocks(exercise.hint, at), at)
+
+
+def paragraph(nodes: Iterable[Inline], at: Context) -> Markup:
+    """One paragraph, or as many as its diagrams part it into."""
+    out: list[Markup] = []
+    for words, figure_nodes in _parts(nodes, at):
+        if words.strip():
+            out.append(Markup("<p>{}</p>").format(words.strip()))
+        out.extend(figures.figure(diagram, at) for diagram in figure_nodes)
+    return Markup("\n").join(out)
+
+
+def _parts(nodes: Iterable[Inline], at: Context) -> list[tuple[Markup, list[Diagram]]]:
+    """Stretches of words, each with the diagrams that follow it."""
+    found: list[tuple[Markup, list[Diagram]]] = []
+    words: list[Markup] = []
+    for node in nodes:
+        lifted: list[Diagram] = []
+        words.append(inline(node, at, lifted))
+        if lifted:
+            found.append((_EMPTY.join(words), lifted))
+            words = []
+    if words:
+        found.append((_EMPTY.join(words), []))
+    return found
+
+
+def _heading(node: Heading, at: Context) -> Markup:
+    level = min(6, at.medium.heading_level + node.level - 1)
+    lifted: list[Diagram] = []
+    words = inlines(node.inlines, at, lifted)
+    found = Markup('<h{0} id="{1}">{2}</h{0}>').format(level, node.anchor, words)
+    return Markup("\n").join([found, *(figures.figure(diagram, at) for diagram in lifted)])
+
+
+def _item_list(node: ItemList, at: Context) -> Markup:
+    tag = "ul" if node.start is None else "ol"
+    start = Markup(' start="{}"').format(node.start) if node.start not in (None, 1) else _EMPTY
+    items = Markup("\n").join(
+        Markup("<li>{}</li>").format(_item(item, node.tight, at)) for item in node.items
+    )
+    return Markup("<{0}{1}>\n{2}\n</{0}>").format(Markup(tag), start, items)
+
+
+def _item(item: tuple[Block, ...], tight: bool, at: Context) -> Markup:
+    """A list item; in a tight list its paragraphs are bare words."""
+    if not tight:
+        return blocks(item, at)
+    out: list[Markup] = []
+    for node in item:
+        if isinstance(node, Paragraph):
+            lifted: list[Diagram] = []
+            out.append(inlines(node.inlines, at, lifted))
+            out.extend(figures.figure(diagram, at) for diagram in lifted)
+        else:
+            out.append(_block(node, at))
+    return Markup("\n").join(out)
+
+
+def _table(node: Table, at: Context) -> Markup:
+    """In a box of its own that scrolls where the page is narrower than the table."""
+    head = _row(node.head, "th", node.align, at)
+    rows = Markup("\n").join(_row(row, "td", node.align, at) for row in node.rows)
+    body = Markup("\n<tbody>\n{}\n</tbody>").format(rows) if node.rows else _EMPTY
+    return Markup(
+        '<div class="table"><table>\n<thead>\n{}\n</thead>{}\n</table></div>'
+    ).format(head, body)
+
+
+def _row(cells: tuple[tuple[Inline, ...], ...], tag: str, align: tuple[str, ...],
+         at: Context) -> Markup:  # fmt: skip
+    out: list[Markup] = []
+    for index, cell in enumerate(cells):
+        side = align[index] if index < len(align) else ""
+        style = Markup(' class="{}"').format(side) if side in ("right", "center") else _EMPTY
+        scope = Markup(' scope="col"') if tag == "th" else _EMPTY
+        lifted: list[Diagram] = []
+        words = inlines(cell, at, lifted)
+        boards = _EMPTY.join(figures.figure(diagram, at) for diagram in lifted)
+        out.append(
+            Markup("<{0}{1}{2}>{3}{4}</{0}>").format(Markup(tag), scope, style, words, boards)
+        )
+    return Markup("<tr>{}</tr>").format(_EMPTY.join(out))
+
+
+def footnotes(notes: tuple[Footnote, ...], at: Context) -> Markup:
+    """A chapter's notes, each with a link back to its mark; empty when there are none."""
+    if not notes:
+        return _EMPTY
+    items: list[Markup] = []
+    for note in notes:
+        back = Markup(' <a href="{}" role="doc-backlink" aria-label="{}">\u2191</a>').format(
+            at.medium.href(at.chapter, names.footnote_ref_anchor(at.chapter, note.number)),
+            at.medium.words.back,
+        )
+        items.append(
+            Markup('<li id="{}">{}</li>').format(
+                names.footnote_anchor(at.chapter, note.number), _note(note, back, at)
+            )
+        )
+    return Markup('<ol class="notes">\n{}\n</ol>').format(Markup("\n").join(items))
+
+
+def _note(note: Footnote, back: Markup, at: Context) -> Markup:
+    """The link back stands at the end of the note's last paragraph."""
+    text = blocks(note.blocks, at)
+    if text.endswith("</p>"):
+        return Markup(text[: -len("</p>")]) + back + Markup("</p>")
+    return text + back

@@ -112,7 +112,7 @@ PIECES = ("```line main\n", "```\n", "```exercise e from @x\n", "task: ", "solut
 def test_any_text_gives_only_placed_faults(parts, tmp_path):
     text = "".join(parts)
     made = tiny(tmp_path, text)
-    lines = text.count("\n") + 1
+    lines = len(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"))
     for fault in made.faults:
         assert 1 <= fault.place.line <= lines + 1
         assert 1 <= fault.place.column < fault.place.end_column

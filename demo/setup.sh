@@ -74,7 +74,7 @@ missing() {
 
 # install_debian_packages NEEDS: always succeeds; what stays missing is said.
 install_debian_packages() {
-    local needs lines packages package why
+    local needs lines packages package why meaning
     needs="ensurepip|$base_python-venv| no virtual environment can be made$1"
     lines=$(missing "$needs")
     [ -n "$lines" ] || return 0
@@ -90,12 +90,14 @@ install_debian_packages() {
         as_root apt-get install $packages || for package in $packages; do
             as_root apt-get install "$package"
         done
-        why="apt-get could not install it: $(grep '^E: ' "$set_up_log" | tail -n 1)"
+        why="apt-get: $(grep '^E: ' "$set_up_log" | tail -n 1)"
         lines=$(missing "$needs")
     fi
-    while IFS='|' read -r _ package meaning; do
-        [ -z "$package" ] || lacking "Debian package $package ($why):$meaning."
-    done < <(sort -u -t'|' -k2,2 <<<"$lines")
+    [ -n "$lines" ] || return 0
+    while read -r meaning; do
+        packages=$(grep -F "| $meaning" <<<"$lines" | cut -d'|' -f2 | sort -u)
+        lacking "from Debian:" $packages "($why): $meaning."
+    done < <(cut -d'|' -f3 <<<"$lines" | sort -u)
 }
 
 # as_root apt-get ACTION …: without questions, its words kept in the log.

@@ -1,0 +1,62 @@
+"""What a plain `pip install .` brings: the code with its themes, fonts, licences and guide."""
+
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory) -> set[str]:
+    folder = tmp_path_factory.mktemp("wheel")
+    command = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", folder]
+    subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
+    (path,) = folder.glob("*.whl")
+    with zipfile.ZipFile(path) as archive:
+        return set(archive.namelist())
+
+
+def tracked(folder: str) -> list[str]:
+    """The files of a folder that git knows, as paths from the root of the checkout."""
+    done = subprocess.run(
+        ["git", "ls-files", "-z", folder], cwd=ROOT, check=True, capture_output=True, text=True
+    )
+    return [name for name in done.stdout.split("\0") if name and (ROOT / name).exists()]
+
+
+def test_every_tracked_file_of_the_code_is_in_the_wheel(wheel):
+    assert [name for name in tracked("builder") if name not in wheel] == []
+
+
+def test_every_theme_and_font_is_in_the_wheel_inside_the_package(wheel):
+    themes = tracked("themes")
+    assert themes
+    assert [name for name in themes if f"builder/{name}" not in wheel] == []
+
+
+def test_nothing_but_the_package_and_its_description_is_in_the_wheel(wheel):
+    assert {name.split("/")[0] for name in wheel} == {"builder", "plyleaf-0.1.0.dist-info"}
+
+
+def test_the_licence_is_in_the_wheel(wheel):
+    assert "plyleaf-0.1.0.dist-info/licenses/LICENSE" in wheel
+
+
+def test_every_font_has_its_licence_beside_it():
+    """Each row of the fonts' README names a file that exists and a licence text that exists."""
+    fonts = ROOT / "themes" / "fonts"
+    rows = [
+        [cell.strip() for cell in line.strip("|\n").split("|")]
+        for line in (fonts / "README.md").read_text().splitlines()
+        if line.startswith("| `")
+    ]
+    listed = {row[0].strip("`") for row in rows}
+    shipped = {path.name for path in fonts.iterdir() if path.suffix in {".ttf", ".otf", ".woff2"}}
+    assert listed == shipped
+    for row in rows:
+        licence = row[-1].split("`")[1]
+        assert (fonts / licence).is_file(), licence

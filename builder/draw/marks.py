@@ -1,0 +1,273 @@
+"""The geometry of annotations: the same shapes for SVG, print and PNG.
+
+In: a `BoardView`. Out: figures made of a few plain shapes, in squares, with the origin at the
+top left corner of the drawn board and y downwards. Each meaning has its own line and its own
+end, so that it is told apart in one ink, under a grey and by the colour-blind:
+
+    plan    a whole line with a full arrow head
+    threat  a heavy broken line with an open, doubled barb
+    guard   a line of dots that ends in a ring
+    key     a ring in the square
+    weak    a saw-toothed border in the square
+    label   words on a small ticket with pointed ends
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import cos, hypot, pi, sin
+from typing import Literal, TypeAlias
+
+from builder.draw.board import EMPTY, BoardView, Mark, column_row, rows
+
+Point: TypeAlias = tuple[float, float]
+
+CASE = 0.045  # paper on each side of a figure, where it crosses pieces and hatching
+LONGEST_LABEL = 18  # letters; a longer one is cut
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """Lines of that width with round ends and corners; a path of one point is a dot."""
+
+    paths: tuple[tuple[Point, ...], ...]
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A filled polygon, in the figure's colour or in paper with a line round it."""
+
+    corners: tuple[Point, ...]
+    line: float = 0.0  # width of the line round a paper area; 0: filled with the colour
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A circle: its line's width."""
+
+    centre: Point
+    radius: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Text centred on a point; `size` is the font size, the capitals' middle is at `centre`."""
+
+    centre: Point
+    text: str
+    size: float
+
+
+Shape: TypeAlias = Stroke | Area | Ring | Words
+FigureKind: TypeAlias = Literal["last", "weak", "key", "guard", "plan", "threat", "label"]
+ORDER: tuple[FigureKind, ...] = ("last", "weak", "key", "guard", "plan", "threat", "label")
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One annotation, drawn; `kind` chooses its colour."""
+
+    kind: FigureKind
+    shapes: tuple[Shape, ...]
+
+
+def figures(view: BoardView) -> tuple[Figure, ...]:
+    """Everything drawn over the pieces, from the lowest to the topmost."""
+    board = rows(view)
+    found: list[Figure] = []
+    if view.last_move:
+        found += [Figure("last", _ticks(_corner(square, view))) for square in view.last_move]
+    for mark in view.marks:
+        found += _mark(mark, view, board)
+    return tuple(sorted(found, key=lambda figure: ORDER.index(figure.kind)))
+
+
+def _mark(mark: Mark, view: BoardView, board: tuple[str, ...]) -> Iterator[Figure]:
+    if mark.kind in ("plan", "threat", "guard"):
+        cells = [column_row(square, view.flip) for square in mark.squares]
+        if len(cells) < 2:
+            return
+        column, row = cells[-1]
+        occupied = board[row][column] != EMPTY
+        path = [(column + 0.5, row + 0.5) for column, row in cells]
+        yield Figure(mark.kind, _ARROWS[mark.kind](path, occupied))
+    elif mark.kind == "label":
+        for square in mark.squares[:1]:
+            column, row = column_row(square, view.flip)
+            occupied = board[row][column] != EMPTY
+            yield Figure("label", _ticket(column, row, mark.text, occupied))
+    else:
+        drawn = _ring if mark.kind == "key" else _saw
+        for square in mark.squares:
+            yield Figure(mark.kind, drawn(_corner(square, view)))
+
+
+def _corner(square: int, view: BoardView) -> Point:
+    column, row = column_row(square, view.flip)
+    return float(column), float(row)
+
+
+# --- paths ---------------------------------------------------------------------------------
+
+LEAVING = 0.22  # of a square from the first square's centre
+REACHING = 0.12  # before an empty last square's centre
+TOUCHING = 0.3  # before an occupied one's, so that its piece stays in view
+
+
+def _trimmed(path: list[Point], start: float, end: float) -> list[Point]:
+    """The path shortened at both ends; a step of one square keeps at least its middle."""
+    first, last = path[0], path[-1]
+    return [_towards(first, path[1], start), *path[1:-1], _towards(last, path[-2], end)]
+
+
+def _towards(point: Point, other: Point, distance: float) -> Point:
+    length = hypot(other[0] - point[0], other[1] - point[1]) or 1.0
+    share = distance / length
+    return (point[0] + (other[0] - point[0]) * share, point[1] + (other[1] - point[1]) * share)
+
+
+def _beside(tip: Point, before: Point, back: float, aside: float) -> Point:
+    """From the tip `back` along the path and `aside` to its left."""
+    length = hypot(tip[0] - before[0], tip[1] - before[1]) or 1.0
+    x, y = (tip[0] - before[0]) / length, (tip[1] - before[1]) / length
+    return (tip[0] - x * back + y * aside, tip[1] - y * back - x * aside)
+
+
+def _pieces_of(path: list[Point], drawn: float, gap: float) -> tuple[tuple[Point, ...], ...]:
+    """Cuts a path into dashes, or (drawn = 0) dots; the last one ends at the path's end."""
+    total = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(path, path[1:], strict=False))
+    count = max(1, round((total + gap) / (drawn + gap)))
+    stretch = (total + gap) / (count * (drawn + gap))
+    step, drawn = (drawn + gap) * stretch, drawn * stretch
+    return tuple(_part(path, step * index, step * index + drawn) for index in range(count))
+
+
+def _part(path: list[Point], start: float, end: float) -> tuple[Point, ...]:
+    """The stretch of the path between two distances from its beginning."""
+    found: list[Point] = []
+    walked = 0.0
+    for a, b in zip(path, path[1:], strict=False):
+        length = hypot(b[0] - a[0], b[1] - a[1])
+        if walked + length >= start and not found:
+            found.append(_towards(a, b, start - walked))
+        if found and walked + length >= end:
+            if end > start:
+                found.append(_towards(a, b, end - walked))
+            return tuple(found)
+        if found:
+            found.append(b)
+        walked += length
+    return tuple(found) or (path[-1],)
+
+
+def _plan(path: list[Point], occupied: bool) -> tuple[Shape, ...]:
+    path = _trimmed(path, LEAVING, TOUCHING if occupied else REACHING)
+    tip, before = path[-1], path[-2]
+    head = (
+        tip, _beside(tip, before, 0.36, 0.17), _beside(tip, before, 0.29, 0.0),
+        _beside(tip, before, 0.36, -0.17),
+    )  # fmt: skip
+    shaft = (*path[:-1], _beside(tip, before, 0.2, 0.0))
+    return Stroke((shaft,), 0.085), Area(head)
+
+
+def _threat(path: list[Point], occupied: bool) -> tuple[Shape, ...]:
+    path = _trimmed(path, LEAVING, TOUCHING if occupied else REACHING)
+    tip, before = path[-1], path[-2]
+    barbs = tuple(
+        (_beside(tip, before, back + 0.2, 0.17), _beside(tip, before, back, 0.0),
+         _beside(tip, before, back + 0.2, -0.17))
+        for back in (0.0, 0.17)
+    )  # fmt: skip
+    shaft = [*path[:-1], _beside(tip, before, 0.17, 0.0)]
+    return Stroke((*_pieces_of(shaft, 0.17, 0.14), *barbs), 0.075),
+
+
+def _guard(path: list[Point], occupied: bool) -> tuple[Shape, ...]:
+    path = _trimmed(path, LEAVING, TOUCHING if occupied else REACHING)
+    tip, before = path[-1], path[-2]
+    centre = _beside(tip, before, 0.12, 0.0)
+    shaft = [*path[:-1], _beside(tip, before, 0.35, 0.0)]
+    return Stroke(_pieces_of(shaft, 0.0, 0.15), 0.07), Ring(centre, 0.12, 0.06)
+
+
+_ARROWS = {"plan": _plan, "threat": _threat, "guard": _guard}
+
+
+# --- squares -------------------------------------------------------------------------------
+
+
+def _ring(corner: Point) -> tuple[Shape, ...]:
+    return Ring((corner[0] + 0.5, corner[1] + 0.5), 0.44, 0.055),
+
+
+def _saw(corner: Point) -> tuple[Shape, ...]:
+    """A closed saw-tooth along the inside of the square's border."""
+    teeth, outer, depth = 7, 0.05, 0.085
+    left, top = corner[0] + outer, corner[1] + outer
+    size = 1 - 2 * outer
+    points: list[Point] = []
+    sides = (((0, 0), (1, 0), (0, 1)), ((1, 0), (0, 1), (-1, 0)),
+             ((1, 1), (-1, 0), (0, -1)), ((0, 1), (0, -1), (1, 0)))  # fmt: skip
+    for (x, y), (dx, dy), (inx, iny) in sides:
+        for tooth in range(teeth):
+            for along, inward in ((tooth, 0.0), (tooth + 0.5, depth)):
+                share = along / teeth * size
+                points.append((left + x * size + dx * share + inx * inward,
+                               top + y * size + dy * share + iny * inward))  # fmt: skip
+    return Stroke(((*points, points[0]),), 0.035),
+
+
+def _ticks(corner: Point) -> tuple[Shape, ...]:
+    """Thin corners at the square's four corners."""
+    inset, arm = 0.055, 0.2
+    paths = []
+    for x in (0, 1):
+        for y in (0, 1):
+            px, py = corner[0] + (1 - inset if x else inset), corner[1] + (1 - inset if y else inset)
+            paths.append(((px + (-arm if x else arm), py), (px, py),
+                          (px, py + (-arm if y else arm))))  # fmt: skip
+    return Stroke(tuple(paths), 0.05),
+
+
+def _ticket(column: int, row: int, text: str, occupied: bool) -> tuple[Shape, ...]:
+    """A label: at the foot of an occupied square, else in its middle, always on the board."""
+    text = " ".join(text.split())
+    if len(text) > LONGEST_LABEL:
+        text = text[: LONGEST_LABEL - 1].rstrip() + "…"
+    size = 0.3 if len(text) <= 9 else 0.25
+    half = text_width(text) * size / 2 + 0.06
+    tall, point = size * 0.62, 0.11
+    widest = 3.9 - point
+    x = min(max(column + 0.5, min(half, widest) + point + 0.03), 8 - min(half, widest) - point - 0.03)
+    y = row + (0.5 if not occupied else 0.97 - tall)
+    corners = (
+        (x - half - point, y), (x - half, y - tall), (x + half, y - tall),
+        (x + half + point, y), (x + half, y + tall), (x - half, y + tall),
+    )  # fmt: skip
+    return Area(corners, line=0.03), Words((x, y), text, size)
+
+
+def text_width(text: str) -> float:
+    """About how wide a text runs in a serif face, in ems; common practice, no source."""
+    return sum(_letter_width(letter) for letter in text)
+
+
+def _letter_width(letter: str) -> float:
+    if letter in "iljtfrI.,:;!'|()[]/ 1":
+        return 0.34
+    if letter in "mwMW@…" or ord(letter) > 0x2E80:
+        return 0.92
+    return 0.68 if letter.isupper() else 0.54
+
+
+def circle(centre: Point, radius: float, sides: int = 48) -> tuple[Point, ...]:
+    """A circle as a polygon."""
+    return tuple(
+        (centre[0] + radius * cos(2 * pi * side / sides),
+         centre[1] + radius * sin(2 * pi * side / sides))
+        for side in range(sides)
+    )  # fmt: skip

@@ -1,0 +1,120 @@
+"""Boards as PNG, set in the board font and made smaller from four times the size.
+
+The same view gives the same bytes with the same version of Pillow.
+"""
+
+from __future__ import annotations
+
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+from builder.draw import glyphs
+from builder.draw.board import BoardView
+from builder.draw.figures_svg import PLAIN, Palette
+from builder.draw.marks import CASE, Area, Figure, Point, Ring, Shape, Stroke, Words, circle
+from builder.draw.marks import figures as figures_of
+
+if TYPE_CHECKING:
+    from PIL import ImageDraw
+
+_FINER = 4
+LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf.woff2"
+_ROOM = 0.62  # squares beside and below the board for coordinates and the side to move
+_EDGE = 0.12  # squares above it, and all round a board without coordinates
+
+
+def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -> bytes:
+    """A PNG file's bytes; `pixels` is its width, at least 100.
+
+    Raises ValueError when the view's placement is malformed or `pixels` too few.
+    """
+    from PIL import Image, ImageDraw, ImageFont
+
+    if pixels < 100:
+        raise ValueError(f"a board of {pixels} pixels can't be read")
+    square, left, top, height = layout(view, pixels)
+    fine = square * _FINER
+    origin = (left * _FINER, top * _FINER)
+    picture = Image.new("RGB", (pixels * _FINER, height * _FINER), palette.paper)
+    pen = ImageDraw.Draw(picture)
+    face = ImageFont.truetype(glyphs.BOARD_FILE, fine)
+    for row, line in enumerate(glyphs.lines(view)):
+        pen.text((origin[0], origin[1] + row * fine), line, fill=palette.ink, font=face)
+    _frame(pen, origin, fine, palette)
+    for figure in figures_of(view):
+        _Figures(pen, origin, fine, palette).draw(figure)
+    target = BytesIO()
+    picture.resize((pixels, height), Image.Resampling.BOX).save(target, "PNG", optimize=True)
+    return target.getvalue()
+
+
+def layout(view: BoardView, pixels: int) -> tuple[int, int, int, int]:
+    """Side of a square, left and top of the squares, height of the picture, in pixels."""
+    beside = 2 * _ROOM if view.coordinates or view.white_to_move is not None else 2 * _EDGE
+    square = int(pixels / (8 + beside))
+    top = round(square * _EDGE)
+    below = round(square * (_ROOM if view.coordinates else _EDGE))
+    return square, (pixels - 8 * square) // 2, top, top + 8 * square + below
+
+
+def _frame(pen: ImageDraw.ImageDraw, origin: Point, fine: int, palette: Palette) -> None:
+    width = round(0.06 * fine)
+    x, y = origin
+    pen.rectangle(
+        (x - width, y - width, x + 8 * fine + width - 1, y + 8 * fine + width - 1),
+        outline=palette.ink, width=width,
+    )  # fmt: skip
+
+
+class _Figures:
+    """Draws annotation figures over a board."""
+
+    def __init__(self, pen: ImageDraw.ImageDraw, origin: Point, fine: int,
+                 palette: Palette) -> None:  # fmt: skip
+        self._pen = pen
+        self._origin = origin
+        self._fine = fine
+        self._palette = palette
+
+    def draw(self, figure: Figure) -> None:
+        colour = self._palette.ink if figure.kind == "last" else self._palette.mark
+        for shape in figure.shapes:
+            self._shape(shape, self._palette.paper, 2 * CASE)
+        for shape in figure.shapes:
+            self._shape(shape, colour, 0.0)
+
+    def _shape(self, shape: Shape, colour: str, wider: float) -> None:
+        if isinstance(shape, Stroke):
+            for path in shape.paths:
+                self._line(path, colour, shape.width + wider)
+        elif isinstance(shape, Ring):
+            rim = circle(shape.centre, shape.radius)
+            self._line((*rim, rim[0]), colour, shape.width + wider)
+        elif isinstance(shape, Area):
+            self._area(shape, colour, wider)
+        elif not wider:
+            self._words(shape)
+
+    def _area(self, area: Area, colour: str, wider: float) -> None:
+        around = (*area.corners, area.corners[0])
+        ground = self._palette.paper if area.line else colour
+        self._pen.polygon([self._at(point) for point in area.corners], fill=ground)
+        if area.line or wider:
+            self._line(around, colour, area.line + wider)
+
+    def _words(self, words: Words) -> None:
+        from PIL import ImageFont
+
+        face = ImageFont.truetype(LABEL_FACE, round(words.size * self._fine))
+        x, y = self._at((words.centre[0], words.centre[1] + words.size * 0.34))
+        self._pen.text((x, y), words.text, fill=self._palette.ink, font=face, anchor="ms")
+
+    def _line(self, path: tuple[Point, ...], colour: str, width: float) -> None:
+        points = [self._at(point) for point in path]
+        radius = width * self._fine / 2
+        for x, y in points:
+            self._pen.ellipse((x - radius, y - radius, x + radius, y + radius), fill=colour)
+        self._pen.line(points, fill=colour, width=round(2 * radius))
+
+    def _at(self, point: Point) -> Point:
+        return (self._origin[0] + point[0] * self._fine, self._origin[1] + point[1] * self._fine)

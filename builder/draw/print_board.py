@@ -1,0 +1,55 @@
+"""Boards for print: lines of text in the board font, which a layout engine sets as fast as
+any text. Annotations, where there are any, are one SVG picture over them.
+
+`board_html` gives `<div class="pboard">`, whose font size is the side of a square: set
+`.pboard { font-size: … }`, or the custom property `--square`. `print_css` gives what the board
+needs besides.
+"""
+
+from __future__ import annotations
+
+from html import escape
+
+from builder.draw import glyphs
+from builder.draw.board import BoardView
+from builder.draw.figures_svg import PLAIN, UNIT, Palette, figures_svg
+from builder.draw.marks import figures
+
+CLASS = "pboard"
+
+
+def board_html(view: BoardView, *, ident: str = "", palette: Palette = PLAIN,
+               alt: str = "") -> str:  # fmt: skip
+    """The board as HTML. `ident`, if any, is its id; `alt` the text alternative of the
+    annotations' picture. Raises ValueError when the view's placement is malformed."""
+    text = "\n".join(glyphs.lines(view))
+    overlay = ""
+    if view.marks or view.last_move:
+        size = 8 * UNIT
+        title = f"<title>{escape(alt)}</title>" if alt else ""
+        overlay = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}">{title}'
+            f"{figures_svg(figures(view), palette)}</svg>"
+        )
+    named = f' id="{escape(ident)}"' if ident else ""
+    bare = "" if view.coordinates else " pboard-bare"
+    return f'<div class="{CLASS}{bare}"{named}>{text}{overlay}</div>'
+
+
+def print_css(font_url: str) -> str:
+    """The style sheet of printed boards; `font_url` is where the board font lies."""
+    return _CSS.replace("FONT_URL", font_url.replace('"', "%22"))
+
+
+_CSS = """\
+@font-face { font-family: "Plyleaf Board"; src: url("FONT_URL"); }
+.pboard {
+  font: normal 5mm/1 "Plyleaf Board";
+  position: relative; width: 8em; height: 8em; margin: .1em .62em .62em; padding: 0;
+  border: .06em solid; white-space: pre; text-align: left; text-indent: 0;
+  letter-spacing: 0; word-spacing: 0; font-kerning: none; hyphens: none;
+  break-inside: avoid;
+}
+.pboard-bare { margin-left: .1em; margin-bottom: .1em; }
+.pboard svg { position: absolute; top: 0; left: 0; width: 8em; height: 8em; }
+"""

@@ -1,0 +1,206 @@
+"""Boards as SVG: a sheet of symbols once a page, and about a kilobyte a board.
+
+A board stands in HTML as `<svg class="board">` and draws its pieces from the sheet by
+`<use>`. Without any style sheet it is ink on white. `STYLE` lets a theme restyle it through
+custom properties, each with a default: `--board-ink`, `--board-paper`, `--board-shade` (the
+ground of dark squares), `--board-hatch` (their lines), `--board-white` and `--board-black`
+(the pieces), `--board-frame`, `--board-mark` (annotations), `--board-words` (coordinates).
+"""
+
+from __future__ import annotations
+
+from html import escape
+
+from builder.draw import pieces
+from builder.draw.board import PIECES, BoardView, file_letters, rank_digits, rows
+from builder.draw.figures_svg import PLAIN, UNIT, figures_svg
+from builder.draw.marks import figures
+
+STYLE = """\
+.board { --_ink: var(--board-ink, #1a1714); --_paper: var(--board-paper, #fff);
+  --_mark: var(--board-mark, #7a2e1d); }
+.pb-ground { fill: var(--_paper); }
+.pb-shade { fill: var(--board-shade, none); }
+.pb-hatch { stroke: var(--board-hatch, var(--_ink)); }
+.pb-frame { stroke: var(--board-frame, var(--_ink)); }
+.pb-coordinates { fill: var(--board-words, var(--_ink)); font-family: inherit; }
+.pb-mover { stroke: var(--board-words, var(--_ink)); }
+.pb-full { fill: var(--board-words, var(--_ink)); }
+.pb-halo { stroke: var(--board-halo, var(--_paper)); }
+.pb-white { fill: var(--board-white, var(--_paper)); stroke: var(--board-black, var(--_ink)); }
+.pb-black { fill: var(--board-black, var(--_ink)); stroke: var(--board-black, var(--_ink)); }
+.pb-white-lines { stroke: var(--board-black, var(--_ink)); }
+.pb-black-lines { stroke: var(--board-white, var(--_paper)); }
+.pb-white-area { fill: var(--board-black, var(--_ink)); }
+.pb-black-area { fill: var(--board-white, var(--_paper)); }
+.pb-case { stroke: var(--board-case, var(--_paper)); }
+.pb-line { stroke: var(--_mark); }
+.pb-fill { fill: var(--_mark); }
+.pb-last .pb-line { stroke: var(--_ink); }
+.pb-card { fill: var(--_paper); }
+.pb-words { fill: var(--_ink); font-family: inherit; }
+"""
+
+LEFT, TOP, RIGHT, BOTTOM = 62, 12, 62, 62  # room round the squares, in hundredths of a square
+_SIZE = 8 * UNIT
+_PIECE_SCALE = UNIT / pieces.SQUARE
+
+
+def symbols() -> str:
+    """The sheet that the boards of one page draw from; put it once into the page's body."""
+    parts = "".join(_piece_symbol(letter) for letter in PIECES)
+    return (
+        '<svg class="board-symbols" width="0" height="0" style="position:absolute" '
+        f'aria-hidden="true" focusable="false"><defs>{_ground()}{_coordinates(False)}'
+        f"{_coordinates(True)}{_mover()}{parts}</defs></svg>"
+    )
+
+
+def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
+              standalone: bool = False) -> str:  # fmt: skip
+    """A board as an `<svg>` element, or (standalone) as an SVG file's text.
+
+    `title` names the picture, `desc` tells the position (see `builder.draw.text.describe`);
+    `ident` is unique in the page and makes their ids. Raises ValueError when the view's
+    placement is malformed.
+    """
+    used: list[str] = []
+    squares: list[str] = []
+    for row, letters in enumerate(rows(view)):
+        for column, letter in enumerate(letters):
+            if letter != ".":
+                squares.append(_USES[letter][row * 8 + column])
+                used.append(letter)
+    extras = ""
+    if view.coordinates:
+        extras += _USE_COORDINATES[view.flip]
+    if view.white_to_move is not None:
+        at_foot = view.white_to_move != view.flip
+        extras += _USE_MOVER[view.white_to_move, at_foot]
+    overlay = figures_svg(figures(view)) if view.marks or view.last_move else ""
+    ident = escape(ident)
+    named, told = f'<title id="{ident}-t">{escape(title)}</title>', ""
+    ids = f"{ident}-t"
+    if desc:
+        told = f'<desc id="{ident}-d">{escape(desc)}</desc>'
+        ids += f" {ident}-d"
+    sheet = _own_symbols(view, used) if standalone else ""
+    head = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
+    return (
+        f'<svg{head} class="board" id="{ident}" viewBox="{_VIEW_BOX}" role="img" '
+        f'aria-labelledby="{ids}">{named}{told}{sheet}<use href="#pb-ground"/>{extras}'
+        f'{"".join(squares)}{overlay}</svg>'
+    )
+
+
+def _own_symbols(view: BoardView, used: list[str]) -> str:
+    """Only the symbols that this board draws from."""
+    parts = [_ground()]
+    if view.coordinates:
+        parts.append(_coordinates(view.flip))
+    if view.white_to_move is not None:
+        parts.append(_mover())
+    parts += [_piece_symbol(letter) for letter in PIECES if letter in used]
+    return f"<defs>{''.join(parts)}</defs>"
+
+
+# --- symbols -------------------------------------------------------------------------------
+
+
+def _symbol_id(letter: str) -> str:
+    return f"pb-{'w' if letter.isupper() else 'b'}{letter.lower()}"
+
+
+def _piece_symbol(letter: str) -> str:
+    piece = pieces.PIECES[letter.upper()]
+    white = letter.isupper()
+    side = "white" if white else "black"
+    ink, paper = PLAIN.ink, PLAIN.paper
+    halo = pieces.OUTLINE + 2 * pieces.HALO
+    fill, detail, areas = (paper, ink, piece.shade) if white else (ink, paper, piece.shine)
+    lines = area = ""
+    if piece.lines:
+        lines = (
+            f'<path class="pb-{side}-lines" d="{piece.lines}" fill="none" stroke="{detail}" '
+            f'stroke-width="{pieces.LINE}"/>'
+        )
+    if areas:
+        area = f'<path class="pb-{side}-area" d="{areas}" fill="{detail}" stroke="none"/>'
+    return (
+        f'<g id="{_symbol_id(letter)}" transform="scale({_PIECE_SCALE:g})" '
+        'stroke-linejoin="round" stroke-linecap="round">'
+        f'<path class="pb-halo" d="{piece.body}" fill="none" stroke="{paper}" '
+        f'stroke-width="{halo}"/>'
+        f'<path class="pb-{side}" d="{piece.body}" fill="{fill}" stroke="{ink}" '
+        f'stroke-width="{pieces.OUTLINE}"/>{lines}{area}</g>'
+    )
+
+
+def _ground() -> str:
+    dark = "".join(
+        f"M{column * UNIT} {row * UNIT}h{UNIT}v{UNIT}h-{UNIT}z"
+        for row in range(8) for column in range(8) if (row + column) % 2
+    )  # fmt: skip
+    return (
+        f'<g id="pb-ground"><path class="pb-ground" d="M0 0h{_SIZE}v{_SIZE}h-{_SIZE}z" '
+        f'fill="{PLAIN.paper}"/><path class="pb-shade" d="{dark}" fill="none"/>'
+        f'<path class="pb-hatch" d="{_hatch()}" fill="none" stroke="{PLAIN.ink}" '
+        f'stroke-width="2.6"/><path class="pb-frame" d="M-3 -3H{_SIZE + 3}V{_SIZE + 3}H-3Z" '
+        f'fill="none" stroke="{PLAIN.ink}" stroke-width="6"/></g>'
+    )
+
+
+def _hatch() -> str:
+    """Hatch lines clipped to the dark squares, whose lines run on from one to the next."""
+    step = 12.5
+    parts = []
+    for row in range(8):
+        for column in range(8):
+            if (row + column) % 2 == 0:
+                continue
+            left, top = column * UNIT, row * UNIT
+            for count in range(1, 16):
+                along = count * step
+                x, y = min(along, UNIT), max(0.0, along - UNIT)
+                length = along if along <= UNIT else 2 * UNIT - along
+                parts.append(f"M{left + x:g} {top + y:g}l-{length:g} {length:g}")
+    return "".join(parts)
+
+
+def _coordinates(flip: bool) -> str:
+    columns = " ".join(str(column * UNIT + UNIT // 2) for column in range(8))
+    levels = " ".join(str(row * UNIT + UNIT // 2 + 11) for row in range(8))
+    aside = " ".join(["-34"] * 8)
+    return (
+        f'<g id="pb-{"flipped" if flip else "coordinates"}" class="pb-coordinates" '
+        f'fill="{PLAIN.ink}" font-family="{PLAIN.family}" font-style="italic" font-size="34" '
+        f'text-anchor="middle"><text x="{columns}" y="{_SIZE + 42}">{file_letters(flip)}</text>'
+        f'<text x="{aside}" y="{levels}">{rank_digits(flip)}</text></g>'
+    )
+
+
+def _mover() -> str:
+    return (
+        f'<path id="pb-mover-w" class="pb-mover" d="M22 37h26v26h-26z" fill="none" '
+        f'stroke="{PLAIN.ink}" stroke-width="4"/><path id="pb-mover-b" class="pb-mover pb-full" '
+        f'd="M22 37h26v26h-26z" fill="{PLAIN.ink}" stroke="{PLAIN.ink}" stroke-width="4"/>'
+    )
+
+
+# --- what a board is put together from ------------------------------------------------------
+
+_VIEW_BOX = f"{-LEFT} {-TOP} {LEFT + _SIZE + RIGHT} {TOP + _SIZE + BOTTOM}"
+_USES = {
+    letter: tuple(
+        f'<use href="#{_symbol_id(letter)}" x="{square % 8 * UNIT}" y="{square // 8 * UNIT}"/>'
+        for square in range(64)
+    )
+    for letter in PIECES
+}
+_USE_COORDINATES = {False: '<use href="#pb-coordinates"/>', True: '<use href="#pb-flipped"/>'}
+_USE_MOVER = {
+    (white, at_foot): f'<use href="#pb-mover-{"w" if white else "b"}" x="{_SIZE}" '
+    f'y="{7 * UNIT if at_foot else 0}"/>'
+    for white in (True, False)
+    for at_foot in (True, False)
+}

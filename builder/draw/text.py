@@ -1,0 +1,127 @@
+"""Boards as text: a plain board for terminals and tests, and the words that tell a position.
+
+The words come from a `Words`, English by default; another language gives its own.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from builder.draw.board import (
+    EMPTY, BoardView, Mark, file_letters, rank_digits, ranks, rows, square_name,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What a described board says, in one language.
+
+    Pieces are written as they stand in a list: `king g1`, `rooks a1 f1`. `{…}` marks where
+    squares, a side's pieces or an author's text go; every field keeps its marks.
+    """
+
+    white: str = "White"
+    black: str = "Black"
+    king: str = "king"
+    kings: str = "kings"
+    queen: str = "queen"
+    queens: str = "queens"
+    rook: str = "rook"
+    rooks: str = "rooks"
+    bishop: str = "bishop"
+    bishops: str = "bishops"
+    knight: str = "knight"
+    knights: str = "knights"
+    pawn: str = "pawn"
+    pawns: str = "pawns"
+    no_pieces: str = "no pieces"
+    side: str = "{side}: {pieces}."
+    piece: str = "{piece} {squares}"
+    comma: str = ", "
+    white_to_move: str = "White to move."
+    black_to_move: str = "Black to move."
+    from_black: str = "Seen from Black's side."
+    last_move: str = "Last move: {squares}."
+    plan: str = "Plan: {squares}."
+    threat: str = "Threat: {squares}."
+    guard: str = "Protected: {squares}."
+    key: str = "Key squares: {squares}."
+    weak: str = "Weak squares: {squares}."
+    label: str = "At {squares}: “{text}”."
+
+
+ENGLISH = Words()
+
+_ORDER = "KQRBNP"
+
+
+def board_text(view: BoardView) -> str:
+    """The board as lines of letters, `.` for an empty square, without a line end at the end."""
+    lines = [" ".join(row) for row in rows(view)]
+    if view.coordinates:
+        digits = rank_digits(view.flip)
+        lines = [f"{digit} {line}" for digit, line in zip(digits, lines, strict=True)]
+        lines.append("  " + " ".join(file_letters(view.flip)))
+    if view.white_to_move is not None:
+        sign = "□" if view.white_to_move else "■"
+        at = 7 if view.white_to_move != view.flip else 0
+        lines[at] += f" {sign}"
+    return "\n".join(lines)
+
+
+def describe(view: BoardView, words: Words = ENGLISH) -> str:
+    """The text alternative of a board: who stands where, who moves, what is marked."""
+    said = [_side(view, words, white=True), _side(view, words, white=False)]
+    if view.white_to_move is not None:
+        said.append(words.white_to_move if view.white_to_move else words.black_to_move)
+    if view.flip:
+        said.append(words.from_black)
+    if view.last_move:
+        said.append(_filled(words.last_move, squares=_path(view.last_move)))
+    said += [_mark(mark, words) for mark in view.marks]
+    return " ".join(said)
+
+
+def _side(view: BoardView, words: Words, *, white: bool) -> str:
+    found: dict[str, list[str]] = {letter: [] for letter in _ORDER}
+    for number, rank in enumerate(reversed(ranks(view.placement))):
+        for column, letter in enumerate(rank):
+            if letter != EMPTY and letter.isupper() == white:
+                found[letter.upper()].append(square_name(number * 8 + column))
+    groups = [
+        _filled(words.piece, piece=_piece(letter, len(squares), words),
+                squares=" ".join(sorted(squares)))
+        for letter, squares in found.items() if squares
+    ]  # fmt: skip
+    return _filled(words.side, side=words.white if white else words.black,
+                   pieces=words.comma.join(groups) or words.no_pieces)  # fmt: skip
+
+
+def _piece(letter: str, count: int, words: Words) -> str:
+    one, many = {
+        "K": (words.king, words.kings), "Q": (words.queen, words.queens),
+        "R": (words.rook, words.rooks), "B": (words.bishop, words.bishops),
+        "N": (words.knight, words.knights), "P": (words.pawn, words.pawns),
+    }[letter]  # fmt: skip
+    return one if count == 1 else many
+
+
+def _mark(mark: Mark, words: Words) -> str:
+    if mark.kind in ("plan", "threat", "guard"):
+        squares = _path(mark.squares)
+    else:
+        squares = " ".join(square_name(square) for square in mark.squares)
+    return _filled(getattr(words, mark.kind), squares=squares, text=mark.text)
+
+
+def _path(squares: tuple[int, ...]) -> str:
+    return "–".join(square_name(square) for square in squares)
+
+
+def _filled(pattern: str, **given: str) -> str:
+    """The pattern with each `{name}` replaced; an author's braces stay as they are."""
+    return "".join(
+        given.get(part[1:-1], part) if part[:1] == "{" else part
+        for part in re.split(r"(\{\w+\})", pattern)
+    )

@@ -1,0 +1,285 @@
+"""Whether a booklet contradicts itself, or leaves something hanging.
+
+In: the model. Out: findings. Each check is a function of its own; `find_inconsistencies` runs
+them in order. What an engine has to say is another room's.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+import chess
+
+from builder.book.meetings import meetings
+from builder.faults import Severity
+from builder.model import (
+    Booklet, Comment, Diagram, Exercise, ItemList, Line, Paragraph, Ply, PositionKey, PositionLink,
+    Quote, Table,
+)  # fmt: skip
+from builder.proof.exchange import best_capture
+from builder.proof.finding import Finding, ply_where
+from builder.proof.walk import Step, lines_by_anchor, steps
+
+PRAISE, BLAME = frozenset({1, 3}), frozenset({2, 4, 6})
+# NAGs 10 to 12 all say that the game is level (PGN standard, section 10).
+ASSESSMENTS = {nag: nag for nag in range(13, 20)} | {10: 10, 11: 10, 12: 10}
+ASSESSMENT_SIGNS = {10: "=", 13: "unclear", 14: "+=", 15: "=+", 16: "+/-", 17: "-/+", 18: "+-", 19: "-+"}
+# What hangs at a line's end is told from this many points on: a pawn may be meant to hang.
+HANGING_POINTS = 2
+DUPLICATE_PLIES = 6
+FAR_LINES = 60
+
+
+def find_inconsistencies(booklet: Booklet) -> list[Finding]:
+    """Every finding, by chapter in reading order."""
+    finder = _Finder(booklet)
+    found = [
+        *finder.two_moves(),
+        *finder.praise_and_blame(),
+        *finder.assessments(),
+        *finder.line_ends(),
+        *finder.unmarked_transpositions(),
+        *finder.duplicates(),
+        *finder.unused_names(),
+        *finder.far_diagrams(),
+    ]
+    order = {chapter.slug: chapter.number for chapter in booklet.chapters}
+    return sorted(found, key=lambda finding: (order[finding.chapter], finding.place, finding.code))
+
+
+class _Finder:
+    """The checks, and what several of them need."""
+
+    def __init__(self, booklet: Booklet) -> None:
+        self.booklet = booklet
+        self.lines = lines_by_anchor(booklet)
+        self.steps = list(steps(booklet))
+        self.plies = {step.ply.anchor: step.ply for step in self.steps}
+        self.continued = {step.ply.before.key for step in self.steps}
+
+    # --- contradictions ----------------------------------------------------------------------
+
+    def two_moves(self) -> Iterator[Finding]:
+        """The booklet's side is given two different moves in the same position."""
+        first: dict[PositionKey, Step] = {}
+        for step in self.steps:
+            if not self._own(step) or not step.recommends():
+                continue
+            other = first.setdefault(step.ply.before.key, step)
+            if other.ply.move != step.ply.move:
+                yield self._at(
+                    "two-moves", Severity.WARNING, step.ply,
+                    f"{step.ply.label} is recommended here, and {other.ply.label} in the same "
+                    f"position at {other.ply.place}",
+                    "recommend one, or give the other as a variation", before=True,
+                )  # fmt: skip
+
+    def praise_and_blame(self) -> Iterator[Finding]:
+        """A move is praised in one place and criticised in another."""
+        seen: dict[tuple[PositionKey, chess.Move], tuple[Ply, bool]] = {}
+        for step in self.steps:
+            nags = set(step.ply.nags)
+            if not nags & (PRAISE | BLAME):
+                continue
+            good = bool(nags & PRAISE)
+            key = (step.ply.before.key, step.ply.move)
+            other, other_good = seen.setdefault(key, (step.ply, good))
+            if other_good != good:
+                word, other_word = ("praised", "criticised") if good else ("criticised", "praised")
+                yield self._at(
+                    "praise-and-blame", Severity.WARNING, step.ply,
+                    f"{step.ply.label} is {word} here and {other_word} at {other.place}",
+                    before=True,
+                )  # fmt: skip
+
+    def assessments(self) -> Iterator[Finding]:
+        """The same position has two different assessments."""
+        seen: dict[PositionKey, tuple[Ply, int]] = {}
+        for step in self.steps:
+            signs = [ASSESSMENTS[nag] for nag in step.ply.nags if nag in ASSESSMENTS]
+            if not signs:
+                continue
+            other, sign = seen.setdefault(step.ply.after.key, (step.ply, signs[-1]))
+            if sign != signs[-1]:
+                yield self._at(
+                    "assessment-differs", Severity.WARNING, step.ply,
+                    f"the position after {step.ply.label} is judged "
+                    f"{ASSESSMENT_SIGNS[signs[-1]]} here and {ASSESSMENT_SIGNS[sign]} at {other.place}",
+                )  # fmt: skip
+
+    # --- line ends ---------------------------------------------------------------------------
+
+    def line_ends(self) -> Iterator[Finding]:
+        """A line ends while a mate in one stands or something hangs."""
+        for step in self.steps:
+            ply = step.ply
+            if not step.leaf or ply.after.key in self.continued or ply.is_pass:
+                continue
+            board = ply.after.board()
+            mate = next((move for move in board.legal_moves if _mates(board, move)), None)
+            if mate is not None:
+                yield self._at(
+                    "end-mate", Severity.WARNING, ply,
+                    f"the line ends with {ply.label}, and {_side(board)} mates by {board.san(mate)}",
+                    "go on to the mate, or end before",
+                )  # fmt: skip
+                continue
+            capture = best_capture(board)
+            if capture is not None and capture.gain >= HANGING_POINTS:
+                yield self._at(
+                    "end-hanging", Severity.WARNING, ply,
+                    f"the line ends with {ply.label}, and {_side(board)} wins "
+                    f"{capture.gain} points by {board.san(capture.move)}",
+                    "go on until nothing hangs, or accept it with the reason",
+                )  # fmt: skip
+
+    # --- transpositions, duplicates ----------------------------------------------------------
+
+    def unmarked_transpositions(self) -> Iterator[Finding]:
+        """Two ways lead to a position, and the author says so nowhere."""
+        marked = {
+            claim.position.key for chapter in self.booklet.chapters for claim in chapter.claims
+            if claim.term.kind == "same as"
+        } | {self.booklet.names[name].position.key for name in self._linked_names()}  # fmt: skip
+        for anchor, found in meetings(self.booklet).items():
+            for meeting in found:
+                ply = self.plies.get(anchor)
+                if ply is None or ply.after.key in marked:
+                    continue
+                way = " ".join(move.label for move in meeting.moves[-4:])
+                yield self._at(
+                    "transposition", Severity.NOTICE, ply,
+                    f"{ply.label} is also reached by {way} at {meeting.ply.place}",
+                    "name the position and claim {% same as @NAME %}, or link to it",
+                )  # fmt: skip
+
+    def duplicates(self) -> Iterator[Finding]:
+        """A line that says nothing but what another line says."""
+        whole: list[tuple[Line, set[tuple[PositionKey, chess.Move]]]] = []
+        for chapter in self.booklet.chapters:
+            for line in chapter.lines:
+                if line.kind != "line":
+                    continue
+                moves = {(ply.before.key, ply.move) for ply in line.plies()}
+                if len(moves) >= DUPLICATE_PLIES:
+                    for other, others in whole:
+                        if moves <= others:
+                            yield Finding(
+                                "line-duplicate", Severity.WARNING, line.chapter,
+                                f"{line.chapter}/{line.given_id or line.anchor.rsplit('.', 1)[-1]}",
+                                line.place, f"all of this line stands at {other.place} already",
+                                "leave it out, or start it from a named position", line.start,
+                            )  # fmt: skip
+                            break
+                whole.append((line, moves))
+
+    # --- names and diagrams ------------------------------------------------------------------
+
+    def unused_names(self) -> Iterator[Finding]:
+        """A name that nothing asks for."""
+        used = self._linked_names()
+        for chapter in self.booklet.chapters:
+            used |= {line.start_name for line in chapter.lines if line.start_name}
+            used |= {diagram.name for diagram in chapter.diagrams if diagram.standalone}
+            used |= {exercise.diagram.name for exercise in chapter.exercises}
+            for claim in chapter.claims:
+                used |= {claim.at, claim.term.name}
+        for named in self.booklet.names.values():
+            if named.name not in used:
+                yield Finding(
+                    "name-unused", Severity.NOTICE, named.chapter, f"{named.chapter}/@{named.name}",
+                    named.place, f"nothing refers to the position {named.name}",
+                    "take the name away, or link to it", named.position,
+                )  # fmt: skip
+
+    def far_diagrams(self) -> Iterator[Finding]:
+        """A diagram that stands far from the move it shows, in another chapter or pages away."""
+        for chapter in self.booklet.chapters:
+            for diagram in chapter.diagrams:
+                ply = diagram.ply
+                if not diagram.standalone or ply is None:
+                    continue
+                other = self._nearest(diagram)
+                if other.chapter != diagram.chapter:
+                    distance = f"in another chapter, at {other.place}"
+                elif abs(other.place.line - diagram.place.line) > FAR_LINES:
+                    distance = f"far away, at {other.place}"
+                else:
+                    continue
+                yield Finding(
+                    "diagram-far", Severity.NOTICE, chapter.slug,
+                    f"{chapter.slug}/@{diagram.name}", diagram.place,
+                    f"the move that this diagram shows, {ply.label}, stands {distance}",
+                    "repeat the moves beside it, or link to the diagram there", diagram.position,
+                )  # fmt: skip
+
+    def _nearest(self, diagram: Diagram) -> Ply:
+        """The ply that reaches the diagram's position nearest to it."""
+        plies = self.booklet.reached.get(diagram.position.key, ())
+        near = [ply for ply in plies if ply.chapter == diagram.chapter] or list(plies)
+        assert diagram.ply is not None
+        return min(near or [diagram.ply],
+                   key=lambda ply: abs(ply.place.line - diagram.place.line))  # fmt: skip
+
+    # --- helpers -----------------------------------------------------------------------------
+
+    def _own(self, step: Step) -> bool:
+        """Whether the booklet recommends moves for the side that moves here."""
+        return step.chapter.side == ("white" if step.ply.by_white else "black")
+
+    def _linked_names(self) -> set[str | None]:
+        """The names that the prose links to."""
+        return {
+            link.name for chapter in self.booklet.chapters
+            for link in _position_links((*chapter.blocks, *chapter.footnotes))
+        }  # fmt: skip
+
+    def _at(self, code: str, severity: Severity, ply: Ply, message: str, hint: str = "",
+            before: bool = False) -> Finding:  # fmt: skip
+        return Finding(
+            code, severity, ply.chapter, ply_where(ply, self.lines), ply.place, message, hint,
+            ply.before if before else ply.after,
+        )  # fmt: skip
+
+
+def _mates(board: chess.Board, move: chess.Move) -> bool:
+    if not board.gives_check(move):
+        return False
+    board.push(move)
+    mate = board.is_checkmate()
+    board.pop()
+    return mate
+
+
+def _side(board: chess.Board) -> str:
+    return "White" if board.turn else "Black"
+
+
+def _position_links(nodes: tuple[object, ...]) -> Iterator[PositionLink]:
+    """The links to named positions in blocks and inlines, at any depth of the prose."""
+    waiting: list[object] = list(reversed(nodes))
+    while waiting:
+        node = waiting.pop()
+        match node:
+            case PositionLink():
+                yield node
+            case tuple():
+                waiting.extend(reversed(node))
+            case Paragraph() | Comment():
+                waiting.append(node.inlines)
+            case Line():
+                waiting.append(node.items)
+            case Exercise():
+                waiting.append((*node.task, *node.hint, node.solution))
+            case ItemList():
+                waiting.append(node.items)
+            case Quote():
+                waiting.append(node.blocks)
+            case Table():
+                waiting.append((*node.head, *node.rows))
+            case Diagram():
+                waiting.append(node.caption)
+            case _:
+                for name in ("children", "words", "inlines", "blocks"):
+                    waiting.append(getattr(node, name, None) or ())

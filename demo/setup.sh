@@ -75,7 +75,7 @@ missing() {
 # install_debian_packages NEEDS: always succeeds; what stays missing is said.
 install_debian_packages() {
     local needs lines packages package why meaning
-    needs="ensurepip|$base_python-venv| no virtual environment can be made$1"
+    needs="ensurepip|$base_python-venv| nothing can be built$1"
     lines=$(missing "$needs")
     [ -n "$lines" ] || return 0
     packages=$(cut -d'|' -f2 <<<"$lines" | sort -u)
@@ -112,6 +112,7 @@ as_root() {
 # A virtual environment whose Python is gone (the system's was renewed) is made anew.
 make_venv() {
     "$venv_python" -c '' 2>/dev/null && return
+    is_here ensurepip || return 1   # said already
     "$base_python" -m venv --clear "$venv" >>"$set_up_log" 2>&1 </dev/null && return
     lacking "a virtual environment (python3 -m venv failed in $venv), so nothing can be built."
     return 1

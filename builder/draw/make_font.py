@@ -109,8 +109,12 @@ TALLEST = 700  # the king's height: a little over the capitals, as round letters
 
 
 def figurine_font(flavor: str | None) -> bytes:
-    """'Plyleaf Figurine': the twelve chess signs of Unicode, to stand among serif text."""
-    drawn: dict[str, Drawn] = {" ": (250, pathops.Path())}
+    """'Plyleaf Figurine': the twelve chess signs of Unicode, to stand among serif text.
+
+    The letters K Q R B N are drawn as White's figurines too, so that a move's text can stay
+    its SAN. Other letters, digits and the space are left to the text face behind this font.
+    """
+    drawn: dict[str, Drawn] = {}
     for number, letter in enumerate(pieces.PIECES):
         piece = pieces.PIECES[letter]
         for first, ink in (
@@ -118,7 +122,30 @@ def figurine_font(flavor: str | None) -> bytes:
             (0x265A, outlines.black_ink(piece, outline=58, line=40)),
         ):
             drawn[chr(first + number)] = _figurine(ink)
+        if letter != "P":
+            drawn[letter] = drawn[chr(0x2654 + number)]
+    drawn.update(_judgements())
     return _font(glyphs.FIGURINE_FAMILY, drawn, ascent=800, descent=-200, flavor=flavor)
+
+
+def _judgements() -> dict[str, Drawn]:
+    """The signs of annotated games that Source Serif 4 lacks, to the measures of its `±`."""
+    left, right, bar, stem = 29, 502, 58, 61
+    middle = (left + right) / 2
+
+    def bars(*feet: float) -> list[pathops.Path]:
+        return [outlines.rectangle(left, foot, right, foot + bar) for foot in feet]
+
+    def cross(foot: float, height: float) -> list[pathops.Path]:
+        upright = outlines.rectangle(middle - stem / 2, foot, middle + stem / 2, foot + height)
+        return [upright, *bars(foot + (height - bar) / 2)]
+
+    signs = {
+        "\u2213": [*cross(0, 460), *bars(500)],
+        "\u2a71": [*cross(0, 350), *bars(396, 532)],
+        "\u2a72": [*bars(0, 136), *cross(240, 350)],
+    }
+    return {sign: (530, outlines.joined(*parts)) for sign, parts in signs.items()}
 
 
 def _figurine(ink: pathops.Path) -> Drawn:

@@ -118,6 +118,6 @@ def _footnote_ref(node: FootnoteRef, at: Context) -> Markup:
     ).format(
         Markup(' id="{}"').format(anchor) if anchor else _EMPTY,
         at.medium.href(at.chapter, names.footnote_anchor(at.chapter, node.number)),
-        at.medium.words.footnote.format(number=node.number),
+        at.medium.words.note.format(number=node.number),
         node.number,
     )

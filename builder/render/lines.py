@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from builder import names
 from builder.model import (
@@ -155,12 +155,13 @@ class _Flow:
         self.number_next = True
 
     def _close(self) -> None:
-        if self.steps.pop():
+        if self.steps[-1]:
             self.close_paragraph()
             self.out.append(Markup("</div>"))
         else:
             self.glued = True
             self._put(Markup(")"))
+        self.steps.pop()
         self.number_next = True
 
     def _figure(self, diagram: Diagram) -> None:
@@ -176,9 +177,9 @@ class _Flow:
 
     def close_paragraph(self) -> None:
         if self.words:
-            style = "moves" if any(self.steps) else "moves main"
+            style = "moves" if self.steps else "moves main"
             text = Markup("").join(self.words)
-            self.out.append(Markup('<p class="{}">{}</p>').format(escape(style), text))
+            self.out.append(Markup('<p class="{}">{}</p>').format(style, text))
         self.words = []
         self.glued = True
 

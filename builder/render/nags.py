@@ -31,7 +31,7 @@ def nag_words(nag: int, words: Words) -> str:
     if pair >= 0:
         for topic, (count, degrees) in zip(words.nag_topics, _TOPICS, strict=True):
             if pair < count:
-                side = words.black if black else words.white
+                side = words.board.black if black else words.board.white
                 return f"{side}: {topic}{_degree(degrees, pair, words)}"
             pair -= count
     return f"${nag}"

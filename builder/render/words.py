@@ -10,6 +10,9 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
+
+from builder.draw import text
 
 FOLDER = Path(__file__).parent / "words"
 
@@ -18,7 +21,7 @@ FOLDER = Path(__file__).parent / "words"
 class Words:
     """Short phrases as they stand on the page; `{…}` in them is filled in by `str.format`.
 
-    Pieces are in the order pawn, knight, bishop, rook, queen, king, as `chess` counts them.
+    `board` is what a board's text alternative is made of (`builder.draw.text.describe`).
     """
 
     language: str
@@ -30,42 +33,28 @@ class Words:
     solutions: str
     solution: str
     hint: str
-    footnotes: str
-    footnote: str
+    notes: str
+    note: str  # {number}
     index_of_positions: str
     index_of_variations: str
     index_of_names: str
     boards: str
-    boards_note: str
+    boards_about: str
     draft: str
     # The front
-    by: str
-    edition_of: str
+    by: str  # {author}
     repertoire_white: str
     repertoire_black: str
+    colophon: str
     # Diagrams and positions
     diagram: str
     page: str
     white_to_move: str
     black_to_move: str
     start_position: str
-    position_after: str
-    position: str
+    given_position: str
+    position_after: str  # {move}
     also_reached_by: str
-    fen: str
-    white: str
-    black: str
-    pieces: tuple[str, ...]
-    piece_plurals: tuple[str, ...]
-    empty_board: str
-    seen_from_black: str
-    # Annotations by meaning: `{squares}` or `{path}`
-    plan: str
-    threat: str
-    guard: str
-    key: str
-    weak: str
-    label: str
     # Getting about
     skip: str
     site_parts: str
@@ -75,22 +64,40 @@ class Words:
     in_the_text: str
     to_task: str
     to_solution: str
-    to_boards: str
-    moves: str
-    nothing_here: str
+    line_from: str  # {position}
+    other_positions: str
+    as_pdf: str
+    as_pgn: str
+    as_epd: str
     # NAGs without a sign of their own; see `builder.render.nags`
     nags: tuple[str, ...]
     nag_topics: tuple[str, ...]
     degrees: tuple[str, ...]
     qualities: tuple[str, ...]
+    months: tuple[str, ...]
+    date: str  # {day} {month} {year}
+    board: text.Words
 
 
 def read_words(language: str) -> Words:
     """The words of a language (see `builder.settings.LANGUAGES`)."""
     path = FOLDER / f"{language}.toml"
     data = tomllib.loads(path.read_text(encoding="utf-8"))
-    known = {field.name for field in fields(Words)} - {"language"}
+    board = text.Words(**_complete(text.Words, data.pop("board"), path))
+    data |= {"language": language, "board": board}
+    return Words(**_complete(Words, data, path))
+
+
+def _complete(kind: type, data: dict[str, Any], path: Path) -> dict[str, Any]:
+    known = {field.name for field in fields(kind)}
     if set(data) != known:
-        raise ValueError(f"{path.name}: missing {known - set(data)}, unknown {set(data) - known}")
-    values = {key: tuple(value) if isinstance(value, list) else value for key, value in data.items()}
-    return Words(language=language, **values)
+        raise ValueError(f"{path}: missing {known - set(data)}, unknown {set(data) - known}")
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in data.items()}
+
+
+def date_words(date: str, words: Words) -> str:
+    """An ISO 8601 date as the language writes it; empty for an empty one."""
+    if not date:
+        return ""
+    year, month, day = date.split("-")
+    return words.date.format(day=int(day), month=words.months[int(month) - 1], year=int(year))

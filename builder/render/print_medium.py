@@ -1,0 +1,78 @@
+"""The print's answers to what fragments ask: one document, boards in the board font, page
+numbers in references."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from urllib.parse import quote
+
+from markupsafe import Markup, escape
+
+from builder.draw import board as drawn
+from builder.draw import print_board
+from builder.draw.figures_svg import Palette
+from builder.model import Diagram, NamedPosition, Ply
+from builder.render.notation import Notation
+from builder.render.words import Words
+
+PICTURES = "pictures/"  # the addresses of the booklet's pictures begin so
+_INK = Palette(ink="#000", paper="#fff", mark="#000", family="Source Sans 3, sans-serif")
+
+
+@dataclass(frozen=True, slots=True)
+class PrintMedium:
+    """See `builder.render.medium.Medium`. Links lead to anchors of the one document."""
+
+    words: Words
+    notation: Notation
+    names: Mapping[str, NamedPosition]
+    heading_level: int = 1
+    hints_at_task: bool = False
+
+    def href(self, chapter: str, anchor: str) -> str:
+        return f"#{anchor}"
+
+    def chapter_href(self, chapter: str) -> str:
+        from builder.names import chapter_anchor
+
+        return f"#{chapter_anchor(chapter)}"
+
+    def move_id(self, ply: Ply) -> str:
+        return ply.anchor
+
+    def move_href(self, ply: Ply) -> str:
+        """Nowhere: on paper the move is looked for by eye."""
+        return ""
+
+    def picture_src(self, file: str) -> str:
+        return PICTURES + quote(file)
+
+    def board(self, diagram: Diagram) -> Markup:
+        return self.drawn(diagram, coordinates=True)
+
+    def drawn(self, diagram: Diagram, coordinates: bool) -> Markup:
+        view = drawn.BoardView(
+            placement=diagram.position.placement,
+            white_to_move=diagram.position.white_to_move if coordinates else None,
+            flip=diagram.flip,
+            marks=tuple(
+                drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks
+            ) if coordinates else (),
+            coordinates=coordinates,
+        )  # fmt: skip
+        return Markup(print_board.board_html(view, palette=_INK))
+
+    def reference(self, diagram: Diagram) -> Markup:
+        """The style sheet adds the page's number behind the word for it."""
+        return Markup('<a class="ref" data-page="{}" href="#{}">{}\u00a0{}</a>').format(
+            self.words.page, diagram.anchor, self.words.diagram, diagram.number
+        )
+
+    def meetings(self, ply: Ply) -> tuple:
+        return ()
+
+
+def page_reference(anchor: str) -> Markup:
+    """An empty link that the style sheet fills with the page's number."""
+    return Markup('<a class="page" href="#{}"></a>').format(escape(anchor))

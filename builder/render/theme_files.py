@@ -1,0 +1,65 @@
+"""A theme's files, and the templates in them.
+
+In: folders, the most particular first; a file of an earlier folder takes the place of the
+same-named one behind it. Out: texts, and a template environment that runs no code of a
+theme's author and reads nothing outside the folders.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import jinja2
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+MOST_TEXT = 4 * 1024 * 1024  # bytes; a template or style sheet is a few kB
+
+
+@dataclass(frozen=True, slots=True)
+class ThemeFiles:
+    """Folders that need not exist; links that lead out of them are not followed."""
+
+    folders: tuple[Path, ...]
+
+    def path(self, name: str) -> Path | None:
+        """The file of that name, or None."""
+        for folder in self.folders:
+            root = folder.resolve()
+            file = (root / name).resolve()
+            if file.is_relative_to(root) and file.is_file():
+                return file
+        return None
+
+    def text(self, name: str) -> str:
+        """The text of a file. Raises FileNotFoundError, UnicodeDecodeError, OSError."""
+        file = self.path(name)
+        if file is None:
+            raise FileNotFoundError(name)
+        if file.stat().st_size > MOST_TEXT:
+            raise OSError(f"{name} is too large")
+        return file.read_text(encoding="utf-8")
+
+    def style_sheets(self) -> tuple[str, ...]:
+        """The names of the style sheets, the general folder's first, so that a particular one
+        has the last word; a sheet that replaces another stands where that one stood."""
+        found: dict[str, None] = {}
+        for folder in reversed(self.folders):
+            for file in sorted(folder.glob("*.css")):
+                found.setdefault(file.name)
+        return tuple(found)
+
+    def environment(self) -> jinja2.Environment:
+        """Templates by name. Everything that isn't `Markup` is escaped; a name that isn't
+        known is an error, not an empty place."""
+        return ImmutableSandboxedEnvironment(
+            loader=jinja2.FunctionLoader(self._template), autoescape=True,
+            undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+        )  # fmt: skip
+
+    def _template(self, name: str) -> tuple[str, str, Callable[[], bool]] | None:
+        try:
+            return self.text(name), name, lambda: True
+        except FileNotFoundError:
+            return None

@@ -21,7 +21,7 @@ FLOORS = (
     {"source", "draw"},
     {"book"},
     {"proof"},
-    {"render"},
+    {"editions", "render"},
     {"press", "write"},
     {"pipeline"},
     {"preview", "starter"},

@@ -14,6 +14,7 @@ MarkKind: TypeAlias = Literal["plan", "threat", "guard", "key", "weak", "label"]
 EMPTY = "."
 PIECES = "KQRBNPkqrbnp"
 FILES = "abcdefgh"
+_GAPS = {ord(digit): EMPTY * int(digit) for digit in "12345678"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,14 @@ class Mark:
     kind: MarkKind
     squares: tuple[int, ...]
     text: str = ""
+
+    def __post_init__(self) -> None:
+        """Raises ValueError for squares that are none, or too few or many for the kind."""
+        fewest = 2 if self.kind in ("plan", "threat", "guard") else 1
+        if len(self.squares) < fewest or (self.kind == "label" and len(self.squares) > 1):
+            raise ValueError(f"{self.kind} can't be drawn on {len(self.squares)} squares")
+        if not all(0 <= square < 64 for square in self.squares):
+            raise ValueError(f"not squares of the board: {self.squares}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +62,7 @@ def ranks(placement: str) -> tuple[str, ...]:
     """
     found = []
     for written in placement.split("/"):
-        rank = written
-        for digit in "12345678":
-            rank = rank.replace(digit, EMPTY * int(digit))
+        rank = written.translate(_GAPS)
         if len(rank) != 8 or EMPTY in written or rank.strip(PIECES + EMPTY):
             raise ValueError(f"not a piece placement: {placement!r}")
         found.append(rank)

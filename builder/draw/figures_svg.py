@@ -9,11 +9,14 @@ group of the class `pb-mark` and its meaning: `pb-plan`, `pb-threat`, `pb-guard`
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from builder.draw.marks import CASE, Area, Figure, Point, Ring, Shape, Stroke, Words
+from builder.draw.marks import (
+    CASE, HALF_CAPITAL, Area, Figure, Point, Ring, Stroke, Words,
+)  # fmt: skip
 
 UNIT = 100
 
@@ -36,68 +39,64 @@ def figures_svg(drawn: Sequence[Figure], palette: Palette = PLAIN) -> str:
     return "".join(_figure(figure, palette) for figure in drawn)
 
 
+def xml_text(text: str) -> str:
+    """Text made safe for XML and HTML: escaped, without the characters that XML 1.0 bars."""
+    return escape(_BARRED.sub("", text))
+
+
+_BARRED = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
 def _figure(figure: Figure, palette: Palette) -> str:
-    colour = escape(palette.ink if figure.kind == "last" else palette.mark)
-    paper = escape(palette.paper)
-    cases = "".join(_case(shape) for shape in figure.shapes)
-    inks = "".join(_ink(shape, palette) for shape in figure.shapes)
+    colour = xml_text(palette.ink if figure.kind == "last" else palette.mark)
+    cases, inks = [], []
+    for shape in figure.shapes:
+        if isinstance(shape, Words):
+            inks.append(_words(shape, palette))
+            continue
+        outline, width = _outline(shape), _width(shape)
+        cases.append(f'{outline} stroke-width="{_n(width + 2 * CASE)}"/>')
+        if not isinstance(shape, Area):
+            inks.append(f'{outline} stroke-width="{_n(width)}"/>')
+        elif width:
+            paper = xml_text(palette.paper)
+            inks.append(f'{outline} class="pb-card" fill="{paper}" stroke-width="{_n(width)}"/>')
+        else:
+            inks.append(f'{outline} class="pb-fill" fill="{colour}" stroke="none"/>')
     return (
         f'<g class="pb-mark pb-{figure.kind}" fill="none" stroke-linecap="round" '
-        f'stroke-linejoin="round"><g class="pb-case" stroke="{paper}">{cases}</g>'
-        f'<g class="pb-line" stroke="{colour}">{inks}</g></g>'
+        f'stroke-linejoin="round"><g class="pb-case" stroke="{xml_text(palette.paper)}">'
+        f'{"".join(cases)}</g><g class="pb-line" stroke="{colour}">{"".join(inks)}</g></g>'
     )
 
 
-def _case(shape: Shape) -> str:
-    if isinstance(shape, Stroke):
-        return f'<path d="{_paths(shape)}" stroke-width="{_n(shape.width + 2 * CASE)}"/>'
-    if isinstance(shape, Area):
-        return f'<path d="{_polygon(shape)}" stroke-width="{_n(shape.line + 2 * CASE)}"/>'
+def _outline(shape: Stroke | Area | Ring) -> str:
+    """The shape's element up to its colours and its width, which differ."""
     if isinstance(shape, Ring):
-        return _circle(shape, shape.width + 2 * CASE)
-    return ""
-
-
-def _ink(shape: Shape, palette: Palette) -> str:
-    if isinstance(shape, Stroke):
-        return f'<path d="{_paths(shape)}" stroke-width="{_n(shape.width)}"/>'
-    if isinstance(shape, Ring):
-        return _circle(shape, shape.width)
-    if isinstance(shape, Words):
         x, y = shape.centre
-        return (
-            f'<text class="pb-words" x="{_n(x)}" y="{_n(y + shape.size * 0.34)}" '
-            f'font-size="{_n(shape.size)}" text-anchor="middle" stroke="none" '
-            f'fill="{escape(palette.ink)}" font-family="{escape(palette.family)}">'
-            f"{escape(shape.text)}</text>"
-        )
-    if shape.line:
-        return (
-            f'<path class="pb-card" d="{_polygon(shape)}" fill="{escape(palette.paper)}" '
-            f'stroke-width="{_n(shape.line)}"/>'
-        )
-    return f'<path class="pb-fill" d="{_polygon(shape)}" fill="{escape(palette.mark)}" stroke="none"/>'
+        return f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(shape.radius)}"'
+    if isinstance(shape, Area):
+        return f'<path d="M{_points(shape.corners)}Z"'
+    paths = (f"M{_points(path)}" + ("h0" if len(path) == 1 else "") for path in shape.paths)
+    return f'<path d="{"".join(paths)}"'
 
 
-def _circle(ring: Ring, width: float) -> str:
-    x, y = ring.centre
+def _width(shape: Stroke | Area | Ring) -> float:
+    return shape.line if isinstance(shape, Area) else shape.width
+
+
+def _words(words: Words, palette: Palette) -> str:
+    x, y = words.centre
     return (
-        f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(ring.radius)}" stroke-width="{_n(width)}"/>'
+        f'<text class="pb-words" x="{_n(x)}" y="{_n(y + words.size * HALF_CAPITAL)}" '
+        f'font-size="{_n(words.size)}" text-anchor="middle" stroke="none" '
+        f'fill="{xml_text(palette.ink)}" font-family="{xml_text(palette.family)}">'
+        f"{xml_text(words.text)}</text>"
     )
-
-
-def _paths(stroke: Stroke) -> str:
-    return "".join(
-        f"M{_points(path)}" + ("h0" if len(path) == 1 else "") for path in stroke.paths
-    )
-
-
-def _polygon(area: Area) -> str:
-    return f"M{_points(area.corners)}Z"
 
 
 def _points(path: Sequence[Point]) -> str:
-    return " ".join(f"{_n(x)} {_n(y)}" for x, y in path)
+    return " ".join([f"{_n(x)} {_n(y)}" for x, y in path])
 
 
 def _n(squares: float) -> str:

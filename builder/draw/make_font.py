@@ -19,7 +19,7 @@ from fontTools.pens.transformPen import TransformPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
 
-from builder.draw import glyphs, outlines, pieces
+from builder.draw import glyphs, layout, outlines, pieces
 from builder.draw.board import EMPTY
 
 COORDINATE_FACE = glyphs.FONTS / "SourceSerif4-It.ttf.woff2"
@@ -68,16 +68,16 @@ def board_font() -> bytes:
 def _coordinates() -> dict[str, Drawn]:
     """Digits hang left of the line without width; letters stand under a square each."""
     drawn: dict[str, Drawn] = {}
-    scale = 0.62
+    scale = layout.COORDINATE
     with TTFont(COORDINATE_FACE) as face:
         names, outline_of = face.getBestCmap(), face.getGlyphSet()
         for text in "12345678abcdefgh":
             glyph = outline_of[names[ord(text)]]
             width = glyph.width * scale
             if text.isdigit():
-                x, y, advance = -330 - width / 2, 500 - DESCENT - 0.235 * 1000, 0
+                x, y, advance = -1000 * layout.DIGITS_AT - width / 2, 500 - DESCENT - 670 * scale / 2, 0
             else:
-                x, y, advance = 500 - width / 2, 1000 - DESCENT - 500, 1000
+                x, y, advance = 500 - width / 2, 1000 - DESCENT - 1000 * layout.LETTERS_AT, 1000
             recorded = DecomposingRecordingPen(outline_of)
             glyph.draw(recorded)
             made = pathops.Path()
@@ -91,7 +91,7 @@ def _coordinates() -> dict[str, Drawn]:
 
 def _movers() -> dict[str, Drawn]:
     """A small square beside the mover's first rank, open for White, full for Black."""
-    left, size, rim = 190, 300, 42
+    left, size, rim = (1000 * part for part in (layout.MOVER_AT, layout.MOVER, layout.MOVER_RIM))
     box = outlines.rectangle(left, 500 - size / 2, left + size, 500 + size / 2)
     hole = outlines.rectangle(
         left + rim, 500 - size / 2 + rim, left + size - rim, 500 + size / 2 - rim
@@ -105,6 +105,7 @@ def _movers() -> dict[str, Drawn]:
 # --- the figurine font ---------------------------------------------------------------------
 
 CAP_HEIGHT = 670
+FIGURINE_OUTLINE, FIGURINE_LINE = 60, 42  # of a square's 1000: as heavy as the text's stems
 TALLEST = 700  # the king's height: a little over the capitals, as round letters are
 
 
@@ -118,8 +119,8 @@ def figurine_font(flavor: str | None) -> bytes:
     for number, letter in enumerate(pieces.PIECES):
         piece = pieces.PIECES[letter]
         for first, ink in (
-            (0x2654, outlines.white_ink(piece, outline=58, line=40)),
-            (0x265A, outlines.black_ink(piece, outline=58, line=40)),
+            (0x2654, outlines.white_ink(piece, FIGURINE_OUTLINE, FIGURINE_LINE, False)),
+            (0x265A, outlines.black_ink(piece, FIGURINE_OUTLINE, FIGURINE_LINE, False)),
         ):
             drawn[chr(first + number)] = _figurine(ink)
         if letter != "P":

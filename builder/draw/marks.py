@@ -24,6 +24,7 @@ from builder.draw.board import EMPTY, BoardView, Mark, column_row, rows
 Point: TypeAlias = tuple[float, float]
 
 CASE = 0.045  # paper on each side of a figure, where it crosses pieces and hatching
+HALF_CAPITAL = 0.34  # of the font size, from the base line up to the capitals' middle
 LONGEST_LABEL = 18  # letters; a longer one is cut
 
 
@@ -88,17 +89,14 @@ def figures(view: BoardView) -> tuple[Figure, ...]:
 def _mark(mark: Mark, view: BoardView, board: tuple[str, ...]) -> Iterator[Figure]:
     if mark.kind in ("plan", "threat", "guard"):
         cells = [column_row(square, view.flip) for square in mark.squares]
-        if len(cells) < 2:
-            return
         column, row = cells[-1]
         occupied = board[row][column] != EMPTY
         path = [(column + 0.5, row + 0.5) for column, row in cells]
         yield Figure(mark.kind, _ARROWS[mark.kind](path, occupied))
     elif mark.kind == "label":
-        for square in mark.squares[:1]:
-            column, row = column_row(square, view.flip)
-            occupied = board[row][column] != EMPTY
-            yield Figure("label", _ticket(column, row, mark.text, occupied))
+        column, row = column_row(mark.squares[0], view.flip)
+        occupied = board[row][column] != EMPTY
+        yield Figure("label", _ticket(column, row, mark.text, occupied))
     else:
         drawn = _ring if mark.kind == "key" else _saw
         for square in mark.squares:
@@ -206,7 +204,7 @@ def _ring(corner: Point) -> tuple[Shape, ...]:
 
 def _saw(corner: Point) -> tuple[Shape, ...]:
     """A closed saw-tooth along the inside of the square's border."""
-    teeth, outer, depth = 7, 0.05, 0.085
+    teeth, outer, depth = 6, 0.05, 0.1
     left, top = corner[0] + outer, corner[1] + outer
     size = 1 - 2 * outer
     points: list[Point] = []
@@ -218,7 +216,7 @@ def _saw(corner: Point) -> tuple[Shape, ...]:
                 share = along / teeth * size
                 points.append((left + x * size + dx * share + inx * inward,
                                top + y * size + dy * share + iny * inward))  # fmt: skip
-    return Stroke(((*points, points[0]),), 0.035),
+    return Stroke(((*points, points[0]),), 0.042),
 
 
 def _ticks(corner: Point) -> tuple[Shape, ...]:
@@ -234,7 +232,8 @@ def _ticks(corner: Point) -> tuple[Shape, ...]:
 
 
 def _ticket(column: int, row: int, text: str, occupied: bool) -> tuple[Shape, ...]:
-    """A label: at the foot of an occupied square, else in its middle, always on the board."""
+    """A label: across the lower edge of an occupied square, else in the middle of an empty one,
+    always within the board."""
     text = " ".join(text.split())
     if len(text) > LONGEST_LABEL:
         text = text[: LONGEST_LABEL - 1].rstrip() + "…"
@@ -243,7 +242,7 @@ def _ticket(column: int, row: int, text: str, occupied: bool) -> tuple[Shape, ..
     tall, point = size * 0.62, 0.11
     widest = 3.9 - point
     x = min(max(column + 0.5, min(half, widest) + point + 0.03), 8 - min(half, widest) - point - 0.03)
-    y = row + (0.5 if not occupied else 0.97 - tall)
+    y = min(row + (1.0 if occupied else 0.5), 8 - tall - 0.02)
     corners = (
         (x - half - point, y), (x - half, y - tall), (x + half, y - tall),
         (x + half + point, y), (x + half, y + tall), (x - half, y + tall),

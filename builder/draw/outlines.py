@@ -9,10 +9,7 @@ import re
 
 import pathops
 
-from builder.draw import pieces
-
-HATCH_STEP = 125  # units between hatch lines along a rank: divides the square, so lines go on
-HATCH_WIDTH = 26  # units across a hatch line
+from builder.draw import layout, pieces
 
 
 def path(data: str) -> pathops.Path:
@@ -76,20 +73,22 @@ def silhouette(piece: pieces.Piece, outline: float = pieces.OUTLINE) -> pathops.
 
 
 def white_ink(piece: pieces.Piece, outline: float = pieces.OUTLINE,
-              line: float = pieces.LINE) -> pathops.Path:  # fmt: skip
-    """What is printed of White's piece."""
+              line: float = pieces.LINE, engraved: bool = True) -> pathops.Path:  # fmt: skip
+    """What is printed of White's piece, with or without the engraver's cuts."""
     body = path(piece.body)
     body.simplify(fix_winding=True)
-    inner = joined(widened(path(piece.lines), line), path(piece.shade))
+    inner = joined(widened(path(piece.lines), line), path(piece.solid),
+                   path(piece.shade if engraved else ""))  # fmt: skip
     return joined(widened(body, outline), within(inner, body))
 
 
 def black_ink(piece: pieces.Piece, outline: float = pieces.OUTLINE,
-              line: float = pieces.LINE) -> pathops.Path:  # fmt: skip
-    """What is printed of Black's piece."""
+              line: float = pieces.LINE, engraved: bool = True) -> pathops.Path:  # fmt: skip
+    """What is printed of Black's piece, with or without the engraver's cuts."""
     body = path(piece.body)
     body.simplify(fix_winding=True)
-    inner = joined(widened(path(piece.lines), line), path(piece.shine))
+    inner = joined(widened(path(piece.lines), line),
+                   path(piece.shine if engraved else ""))  # fmt: skip
     # Keep a rim as wide as White's outline, so that no white line runs into the paper.
     core = without(body, widened(body, outline * 0.9))
     return without(silhouette(piece, outline), within(inner, core))
@@ -98,10 +97,10 @@ def black_ink(piece: pieces.Piece, outline: float = pieces.OUTLINE,
 def hatch() -> pathops.Path:
     """The lines of a dark square, rising to the right, clipped to the square."""
     size = pieces.SQUARE
-    half = HATCH_WIDTH * 2**0.5 / 2  # half the line's width along the rank
+    half = layout.HATCH * size * 2**0.5 / 2  # half the line's width along the rank
     made = pathops.Path()
     pen = made.getPen()
-    for middle in range(0, 2 * size + 1, HATCH_STEP):
+    for middle in range(0, 2 * size + 1, round(layout.HATCH_STEP * size)):
         # the band middle - half <= x + y <= middle + half
         pen.moveTo((middle - half + 2 * size, -2 * size))
         pen.lineTo((middle + half + 2 * size, -2 * size))

@@ -8,10 +8,12 @@ from __future__ import annotations
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from builder.draw import glyphs
+from builder.draw import glyphs, layout
 from builder.draw.board import BoardView
 from builder.draw.figures_svg import PLAIN, Palette
-from builder.draw.marks import CASE, Area, Figure, Point, Ring, Shape, Stroke, Words, circle
+from builder.draw.marks import (
+    CASE, HALF_CAPITAL, Area, Figure, Point, Ring, Shape, Stroke, Words, circle,
+)  # fmt: skip
 from builder.draw.marks import figures as figures_of
 
 if TYPE_CHECKING:
@@ -19,8 +21,6 @@ if TYPE_CHECKING:
 
 _FINER = 4
 LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf.woff2"
-_ROOM = 0.62  # squares beside and below the board for coordinates and the side to move
-_EDGE = 0.12  # squares above it, and all round a board without coordinates
 
 
 def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -> bytes:
@@ -32,7 +32,7 @@ def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -
 
     if pixels < 100:
         raise ValueError(f"a board of {pixels} pixels can't be read")
-    square, left, top, height = layout(view, pixels)
+    square, left, top, height = sizes(view, pixels)
     fine = square * _FINER
     origin = (left * _FINER, top * _FINER)
     picture = Image.new("RGB", (pixels * _FINER, height * _FINER), palette.paper)
@@ -48,22 +48,21 @@ def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -
     return target.getvalue()
 
 
-def layout(view: BoardView, pixels: int) -> tuple[int, int, int, int]:
+def sizes(view: BoardView, pixels: int) -> tuple[int, int, int, int]:
     """Side of a square, left and top of the squares, height of the picture, in pixels."""
-    beside = 2 * _ROOM if view.coordinates or view.white_to_move is not None else 2 * _EDGE
+    furnished = view.coordinates or view.white_to_move is not None
+    beside = layout.LEFT + layout.RIGHT if furnished else 2 * layout.TOP
     square = int(pixels / (8 + beside))
-    top = round(square * _EDGE)
-    below = round(square * (_ROOM if view.coordinates else _EDGE))
+    top = round(square * layout.TOP)
+    below = round(square * (layout.BOTTOM if view.coordinates else layout.TOP))
     return square, (pixels - 8 * square) // 2, top, top + 8 * square + below
 
 
 def _frame(pen: ImageDraw.ImageDraw, origin: Point, fine: int, palette: Palette) -> None:
-    width = round(0.06 * fine)
-    x, y = origin
-    pen.rectangle(
-        (x - width, y - width, x + 8 * fine + width - 1, y + 8 * fine + width - 1),
-        outline=palette.ink, width=width,
-    )  # fmt: skip
+    for inner, width in ((0.0, layout.THIN), (layout.THIN + layout.GAP, layout.BOLD)):
+        outer, thick = round((inner + width) * fine), max(1, round(width * fine))
+        x, y, far = origin[0] - outer, origin[1] - outer, 8 * fine + 2 * outer - 1
+        pen.rectangle((x, y, x + far, y + far), outline=palette.ink, width=thick)
 
 
 class _Figures:
@@ -106,7 +105,7 @@ class _Figures:
         from PIL import ImageFont
 
         face = ImageFont.truetype(LABEL_FACE, round(words.size * self._fine))
-        x, y = self._at((words.centre[0], words.centre[1] + words.size * 0.34))
+        x, y = self._at((words.centre[0], words.centre[1] + words.size * HALF_CAPITAL))
         self._pen.text((x, y), words.text, fill=self._palette.ink, font=face, anchor="ms")
 
     def _line(self, path: tuple[Point, ...], colour: str, width: float) -> None:

@@ -9,11 +9,9 @@ ground of dark squares), `--board-hatch` (their lines), `--board-white` and `--b
 
 from __future__ import annotations
 
-from html import escape
-
-from builder.draw import pieces
+from builder.draw import layout, pieces
 from builder.draw.board import PIECES, BoardView, file_letters, rank_digits, rows
-from builder.draw.figures_svg import PLAIN, UNIT, figures_svg
+from builder.draw.figures_svg import PLAIN, UNIT, figures_svg, xml_text
 from builder.draw.marks import figures
 
 STYLE = """\
@@ -41,7 +39,6 @@ STYLE = """\
 .pb-words { fill: var(--_ink); font-family: inherit; }
 """
 
-LEFT, TOP, RIGHT, BOTTOM = 62, 12, 62, 62  # room round the squares, in hundredths of a square
 _SIZE = 8 * UNIT
 _PIECE_SCALE = UNIT / pieces.SQUARE
 
@@ -78,11 +75,11 @@ def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
         at_foot = view.white_to_move != view.flip
         extras += _USE_MOVER[view.white_to_move, at_foot]
     overlay = figures_svg(figures(view)) if view.marks or view.last_move else ""
-    ident = escape(ident)
-    named, told = f'<title id="{ident}-t">{escape(title)}</title>', ""
+    ident = xml_text(ident)
+    named, told = f'<title id="{ident}-t">{xml_text(title)}</title>', ""
     ids = f"{ident}-t"
     if desc:
-        told = f'<desc id="{ident}-d">{escape(desc)}</desc>'
+        told = f'<desc id="{ident}-d">{xml_text(desc)}</desc>'
         ids += f" {ident}-d"
     sheet = _own_symbols(view, used) if standalone else ""
     head = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
@@ -117,7 +114,7 @@ def _piece_symbol(letter: str) -> str:
     side = "white" if white else "black"
     ink, paper = PLAIN.ink, PLAIN.paper
     halo = pieces.OUTLINE + 2 * pieces.HALO
-    fill, detail, areas = (paper, ink, piece.shade) if white else (ink, paper, piece.shine)
+    fill, detail, areas = (paper, ink, piece.solid + piece.shade) if white else (ink, paper, piece.shine)
     lines = area = ""
     if piece.lines:
         lines = (
@@ -145,14 +142,24 @@ def _ground() -> str:
         f'<g id="pb-ground"><path class="pb-ground" d="M0 0h{_SIZE}v{_SIZE}h-{_SIZE}z" '
         f'fill="{PLAIN.paper}"/><path class="pb-shade" d="{dark}" fill="none"/>'
         f'<path class="pb-hatch" d="{_hatch()}" fill="none" stroke="{PLAIN.ink}" '
-        f'stroke-width="2.6"/><path class="pb-frame" d="M-3 -3H{_SIZE + 3}V{_SIZE + 3}H-3Z" '
-        f'fill="none" stroke="{PLAIN.ink}" stroke-width="6"/></g>'
+        f'stroke-width="{layout.HATCH * UNIT:g}"/>{_rule(0, layout.THIN)}'
+        f"{_rule(layout.THIN + layout.GAP, layout.BOLD)}</g>"
+    )
+
+
+def _rule(inner: float, width: float) -> str:
+    """A rule round the squares, from `inner` squares outside them."""
+    near = -round((inner + width / 2) * UNIT, 2)
+    far = round(_SIZE - near, 2)
+    return (
+        f'<path class="pb-frame" d="M{near:g} {near:g}H{far:g}V{far:g}H{near:g}Z" fill="none" '
+        f'stroke="{PLAIN.ink}" stroke-width="{width * UNIT:g}"/>'
     )
 
 
 def _hatch() -> str:
     """Hatch lines clipped to the dark squares, whose lines run on from one to the next."""
-    step = 12.5
+    step = layout.HATCH_STEP * UNIT
     parts = []
     for row in range(8):
         for column in range(8):
@@ -168,28 +175,38 @@ def _hatch() -> str:
 
 
 def _coordinates(flip: bool) -> str:
+    size = layout.COORDINATE * UNIT
     columns = " ".join(str(column * UNIT + UNIT // 2) for column in range(8))
-    levels = " ".join(str(row * UNIT + UNIT // 2 + 11) for row in range(8))
-    aside = " ".join(["-34"] * 8)
+    levels = " ".join(str(round(row * UNIT + UNIT / 2 + 0.33 * size)) for row in range(8))
+    aside = " ".join([f"{-layout.DIGITS_AT * UNIT:g}"] * 8)
     return (
         f'<g id="pb-{"flipped" if flip else "coordinates"}" class="pb-coordinates" '
-        f'fill="{PLAIN.ink}" font-family="{PLAIN.family}" font-style="italic" font-size="34" '
-        f'text-anchor="middle"><text x="{columns}" y="{_SIZE + 42}">{file_letters(flip)}</text>'
+        f'fill="{PLAIN.ink}" font-family="{PLAIN.family}" font-style="italic" font-size="{size:g}" '
+        f'text-anchor="middle"><text x="{columns}" y="{_SIZE + layout.LETTERS_AT * UNIT:g}">{file_letters(flip)}</text>'
         f'<text x="{aside}" y="{levels}">{rank_digits(flip)}</text></g>'
     )
 
 
 def _mover() -> str:
+    rim = layout.MOVER_RIM * UNIT
+    side = layout.MOVER * UNIT - rim
+    left, top = layout.MOVER_AT * UNIT + rim / 2, UNIT / 2 - side / 2
+    drawn = f'd="M{left:g} {top:g}h{side:g}v{side:g}h-{side:g}z" stroke="{PLAIN.ink}" '
     return (
-        f'<path id="pb-mover-w" class="pb-mover" d="M22 37h26v26h-26z" fill="none" '
-        f'stroke="{PLAIN.ink}" stroke-width="4"/><path id="pb-mover-b" class="pb-mover pb-full" '
-        f'd="M22 37h26v26h-26z" fill="{PLAIN.ink}" stroke="{PLAIN.ink}" stroke-width="4"/>'
+        f'<path id="pb-mover-w" class="pb-mover" {drawn}stroke-width="{rim:g}" fill="none"/>'
+        f'<path id="pb-mover-b" class="pb-mover pb-full" {drawn}stroke-width="{rim:g}" '
+        f'fill="{PLAIN.ink}"/>'
     )
 
 
 # --- what a board is put together from ------------------------------------------------------
 
-_VIEW_BOX = f"{-LEFT} {-TOP} {LEFT + _SIZE + RIGHT} {TOP + _SIZE + BOTTOM}"
+_VIEW_BOX = " ".join(
+    f"{round(part * UNIT):d}"
+    for part in (
+        -layout.LEFT, -layout.TOP, layout.LEFT + 8 + layout.RIGHT, layout.TOP + 8 + layout.BOTTOM,
+    )
+)  # fmt: skip
 _USES = {
     letter: tuple(
         f'<use href="#{_symbol_id(letter)}" x="{square % 8 * UNIT}" y="{square // 8 * UNIT}"/>'

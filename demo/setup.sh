@@ -27,6 +27,7 @@ java      | default-jre-headless | the outside check of the HTML will be skipped
 
 say() { printf '%s\n' "$*"; }
 lacking() { printf 'Lacking: %s\n' "$*" >&2; }
+last_error() { grep -iE '^(E|error): ' "$set_up_log" | tail -n 1 | grep . || tail -n 1 "$set_up_log"; }
 
 # set_up demo|test: fails only where nothing could be built at all.
 set_up() {
@@ -57,7 +58,7 @@ find_python() {
 is_here() {
     case $1 in
         *.so.*) [[ $libraries == *"$1 "* ]] ;;
-        ensurepip) [ -x "$venv_python" ] || "$base_python" -c 'import ensurepip' 2>/dev/null ;;
+        ensurepip) has_venv || "$base_python" -c 'import ensurepip' 2>/dev/null ;;
         *) command -v "$1" >/dev/null ;;
     esac
 }
@@ -90,7 +91,7 @@ install_debian_packages() {
         as_root apt-get install $packages || for package in $packages; do
             as_root apt-get install "$package"
         done
-        why="apt-get: $(grep '^E: ' "$set_up_log" | tail -n 1)"
+        why="apt-get: $(last_error)"
         lines=$(missing "$needs")
     fi
     [ -n "$lines" ] || return 0
@@ -109,12 +110,14 @@ as_root() {
         >>"$set_up_log" 2>&1 </dev/null
 }
 
-# A virtual environment whose Python is gone (the system's was renewed) is made anew.
+# A half-made one, or one whose Python is gone (the system's was renewed), does not count.
+has_venv() { [ -x "$venv/bin/pip" ] && "$venv_python" -c '' 2>/dev/null; }
+
 make_venv() {
-    "$venv_python" -c '' 2>/dev/null && return
+    has_venv && return
     is_here ensurepip || return 1   # said already
     "$base_python" -m venv --clear "$venv" >>"$set_up_log" 2>&1 </dev/null && return
-    lacking "a virtual environment (python3 -m venv failed in $venv), so nothing can be built."
+    lacking "a virtual environment ($base_python -m venv: $(last_error)), so nothing can be built."
     return 1
 }
 
@@ -129,7 +132,7 @@ install_python_packages() {
         mark_up_to_date "$venv/.ready-$1" "$root/pyproject.toml"
         return
     fi
-    lacking "Python packages (pip: $(grep -i '^error' "$set_up_log" | tail -n 1))."
+    lacking "Python packages (pip: $(last_error))."
     if [ "$1" = demo ]; then
         "$venv_python" -c 'import chess, jinja2, mistune' 2>/dev/null && return
         say "Without them nothing can be built." >&2

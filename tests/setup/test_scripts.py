@@ -14,8 +14,8 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 BASICS = (
-    "bash", "cat", "chmod", "cut", "dirname", "env", "grep", "mkdir", "mktemp", "rm", "sha256sum",
-    "sort", "tail",
+    "bash", "cat", "chmod", "cp", "cut", "dirname", "env", "grep", "mkdir", "mktemp", "rm",
+    "sha256sum", "sort", "tail",
 )  # fmt: skip
 
 
@@ -41,7 +41,7 @@ ALL_LIBRARIES = (
 VENV_MAKER = f'''
 case "$*" in
     "-m venv --clear "*) mkdir -p "$4/bin"; printf '#!/bin/sh\\nexit 0\\n' > "$4/bin/python"
-        chmod +x "$4/bin/python";;
+        chmod +x "$4/bin/python"; cp "$4/bin/python" "$4/bin/pip";;
     *) exit 0;;
 esac'''
 
@@ -68,6 +68,15 @@ MACHINES = {
         programs={"python3": NO_VENV, "ldconfig": ALL_LIBRARIES},
         part="demo",
         says=("from Debian: python3-venv (no apt-get here): nothing can be built.",),
+        status=1,
+    ),
+    "a venv that stops half-way": Machine(
+        programs={
+            "python3": 'case "$*" in "-m venv"*) mkdir -p "$4/bin"; echo no room; exit 1;; esac',
+            "ldconfig": ALL_LIBRARIES,
+        },
+        part="demo",
+        says=("a virtual environment (python3 -m venv: no room), so nothing can be built.",),
         status=1,
     ),
     "no Pango, not root": Machine(
@@ -154,6 +163,15 @@ def test_a_complete_machine_is_told_nothing_the_second_time(tmp_path):
     shutil.copy(ROOT / "demo/setup.sh", root / "demo/setup.sh")
     again = run_set_up(root, programs, "demo")
     assert (again.returncode, again.stdout, again.stderr) == (0, "", "")
+
+
+def test_a_half_made_venv_is_made_anew(tmp_path):
+    root = checkout(tmp_path)
+    (root / ".venv/bin").mkdir(parents=True)
+    (root / ".venv/bin/python").symlink_to(shutil.which("true"))  # and no pip
+    done = run_set_up(root, {"python3": VENV_MAKER, "ldconfig": ALL_LIBRARIES}, "demo")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (root / ".venv/bin/pip").exists()
 
 
 def test_a_changed_list_of_packages_is_installed_anew(tmp_path):

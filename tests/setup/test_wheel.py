@@ -44,19 +44,3 @@ def test_nothing_but_the_package_and_its_description_is_in_the_wheel(wheel):
 
 def test_the_licence_is_in_the_wheel(wheel):
     assert "plyleaf-0.1.0.dist-info/licenses/LICENSE" in wheel
-
-
-def test_every_font_has_its_licence_beside_it():
-    """Each row of the fonts' README names a file that exists and a licence text that exists."""
-    fonts = ROOT / "themes" / "fonts"
-    rows = [
-        [cell.strip() for cell in line.strip("|\n").split("|")]
-        for line in (fonts / "README.md").read_text().splitlines()
-        if line.startswith("| `")
-    ]
-    listed = {row[0].strip("`") for row in rows}
-    shipped = {path.name for path in fonts.iterdir() if path.suffix in {".ttf", ".otf", ".woff2"}}
-    assert listed == shipped
-    for row in rows:
-        licence = row[-1].split("`")[1]
-        assert (fonts / licence).is_file(), licence

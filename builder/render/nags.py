@@ -24,7 +24,7 @@ _DEGREES = {"d": (0, 1, 2), "w": (1, 0), "s": (0, 1), "t": (1, 2)}
 
 
 def nag_words(nag: int, words: Words) -> str:
-    """What a NAG from 7 on says: `White: space (slight)`."""
+    """What a NAG from 7 on says: `White: space, slight`."""
     if nag in _SINGLE:
         return words.nags[_SINGLE.index(nag)]
     pair, black = divmod(nag - _FIRST_TOPIC, 2)
@@ -39,5 +39,5 @@ def nag_words(nag: int, words: Words) -> str:
 
 def _degree(degrees: str, step: int, words: Words) -> str:
     if degrees == "q":
-        return f" {words.qualities[step]}"
-    return f" ({words.degrees[_DEGREES[degrees][step]]})" if degrees else ""
+        return f", {words.qualities[step]}"
+    return f", {words.degrees[_DEGREES[degrees][step]]}" if degrees else ""

@@ -1,0 +1,108 @@
+"""The boards pages: the position after every move of a chapter, so that every move in the text
+leads to a board without any script."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from builder import names
+from builder.model import Booklet, Chapter, Line, Ply
+from builder.render import moves
+from builder.render.notation import number_text
+from builder.render.site_medium import SiteMedium
+
+
+@dataclass(frozen=True, slots=True)
+class MoveLink:
+    """A move to go on to."""
+
+    href: str
+    move: Markup
+
+
+@dataclass(frozen=True, slots=True)
+class BoardCard:
+    """A move with the position that it reaches. `path` is the moves before it."""
+
+    anchor: str
+    move: Markup
+    path: Markup
+    board: Markup
+    fen: str
+    text_href: str
+    previous: MoveLink | None
+    next: tuple[MoveLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BoardGroup:
+    """The cards of one line and of the side-lines in the prose behind it."""
+
+    anchor: str
+    title: Markup
+    cards: tuple[BoardCard, ...]
+
+
+def following(booklet: Booklet) -> Mapping[str, tuple[Ply, ...]]:
+    """For each ply's anchor, the plies that are played after it, in reading order."""
+    found: dict[str, list[Ply]] = {}
+    for chapter in booklet.chapters:
+        for line in chapter.lines:
+            for ply in line.plies():
+                if ply.parent is not None:
+                    found.setdefault(ply.parent.anchor, []).append(ply)
+    return {anchor: tuple(plies) for anchor, plies in found.items()}
+
+
+def board_groups(chapter: Chapter, after: Mapping[str, tuple[Ply, ...]],
+                 medium: SiteMedium) -> tuple[BoardGroup, ...]:  # fmt: skip
+    """The chapter's lines in reading order, its solutions at the end."""
+    ordered = sorted(chapter.lines, key=lambda line: line.anchor in medium.places.at_back)
+    groups: list[BoardGroup] = []
+    title, anchor, cards = Markup(""), names.board_anchor(chapter.anchor), []
+    for line in ordered:
+        if line.kind != "aside" and any(line.plies()):
+            if cards:
+                groups.append(BoardGroup(anchor, title, tuple(cards)))
+            title, anchor, cards = _title(line, chapter, medium), names.board_anchor(line.anchor), []
+        cards += [_card(ply, after, medium) for ply in line.plies()]
+    if cards:
+        groups.append(BoardGroup(anchor, title, tuple(cards)))
+    return tuple(groups)
+
+
+def _title(line: Line, chapter: Chapter, medium: SiteMedium) -> Markup:
+    """`4...Nxd4 – 11.h4`, or an exercise's number."""
+    for exercise in chapter.exercises:
+        if exercise.solution is line:
+            return Markup("{}\u00a0{}").format(medium.words.solution, exercise.number)
+    main = line.main_plies()
+    ends = main[:1] + main[-1:] if len(main) > 1 else main
+    return Markup(" \u2013 ").join(_label(ply, medium) for ply in ends)
+
+
+def _label(ply: Ply, medium: SiteMedium) -> Markup:
+    return Markup('<span class="move">{}</span>').format(
+        number_text(ply) + medium.notation.san(ply.san)
+    )
+
+
+def _card(ply: Ply, after: Mapping[str, tuple[Ply, ...]], medium: SiteMedium) -> BoardCard:
+    before = ply.parent
+    return BoardCard(
+        anchor=names.board_anchor(ply.anchor),
+        move=_label(ply, medium),
+        path=moves.row(ply.path()[:-1], medium) if before is not None else Markup(""),
+        board=medium.board_after(ply),
+        fen=ply.after.fen,
+        text_href=medium.href(ply.chapter, ply.anchor),
+        previous=_link(before, medium) if before is not None else None,
+        next=tuple(_link(step, medium) for step in after.get(ply.anchor, ())),
+    )
+
+
+def _link(ply: Ply, medium: SiteMedium) -> MoveLink:
+    return MoveLink(medium.move_href(ply), _label(ply, medium))

@@ -1,0 +1,259 @@
+"""The site's pages.
+
+In: a booklet and its site theme. Out: each page's file name and HTML. The theme's templates
+give everything from the title on; what keeps a page safe stands before that and is not the
+theme's to change: the language, and a policy that lets no page run a script or reach a network.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from builder import names
+from builder.book.meetings import meetings
+from builder.draw import svg
+from builder.model import Booklet, Chapter, Diagram, Heading, Ply
+from builder.render import prose, site_indexes
+from builder.render.inline import plain
+from builder.render.medium import Context
+from builder.render.notation import Notation
+from builder.render.site_boards import board_groups, following
+from builder.render.site_medium import SiteMedium
+from builder.render.theme_files import ThemeFiles
+from builder.render.whereabouts import whereabouts
+from builder.render.words import Words, date_words, read_words
+
+STYLE_SHEET = "assets/booklet.css"
+_POLICY = (
+    "default-src 'none'; img-src 'self' data:; style-src 'self'; font-src 'self' data:; "
+    "base-uri 'none'; form-action 'none'"
+)
+_TOP = Markup(
+    '<!DOCTYPE html>\n<html lang="{}"{}>\n<head>\n<meta charset="utf-8">\n'
+    f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SitePage:
+    file: str
+    html: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What a page tells of the booklet; `date` and `side` are in words, empty for none."""
+
+    title: str
+    subtitle: str
+    author: str
+    edition: str
+    date: str
+    side: str
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading inside a chapter, for the list of the page's parts."""
+
+    href: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A page in a list of pages. `number` is a chapter's, None for other pages."""
+
+    href: str
+    title: str
+    number: int | None = None
+    eco: str = ""
+    summary: str = ""
+    draft: bool = False
+    here: bool = False
+    sections: tuple[Section, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What every page has: `chapters` and `parts` list the site's pages."""
+
+    file: str
+    title: str
+    chapters: tuple[Entry, ...]
+    parts: tuple[Entry, ...]
+    previous: Entry | None
+    next: Entry | None
+
+
+@dataclass(frozen=True, slots=True)
+class SolutionGroup:
+    chapter: Entry
+    solutions: tuple[Markup, ...]
+
+
+def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...]) -> Iterator[SitePage]:
+    """Every page. `extras` names the files that the site offers beside its pages, of
+    `names.PDF_FILE`, `PGN_FILE` and `EPD_FILE`.
+
+    Raises jinja2.TemplateError, or whatever a faulty template makes Python raise.
+    """
+    site = _Site.of(booklet, theme, extras)
+    yield site.contents()
+    for index, chapter in enumerate(booklet.chapters):
+        yield site.chapter(index, chapter)
+        yield site.boards(chapter)
+    for kind in site.parts():
+        yield site.part(kind)
+
+
+# The pages at the back: their files, templates, and the words that title them.
+_PARTS = (
+    (names.SOLUTIONS_PAGE, "solutions.html", "solutions"),
+    (names.POSITIONS_PAGE, "positions.html", "index_of_positions"),
+    (names.VARIATIONS_PAGE, "variations.html", "index_of_variations"),
+    (names.NAMES_PAGE, "names.html", "index_of_names"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Site:
+    booklet: Booklet
+    words: Words
+    medium: SiteMedium
+    templates: jinja2.Environment
+    after: Mapping[str, tuple[Ply, ...]]
+    extras: tuple[str, ...]
+
+    @staticmethod
+    def of(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...]) -> _Site:
+        words = read_words(booklet.language)
+        notation = Notation(booklet.language, booklet.figurines)
+        medium = SiteMedium(words, notation, booklet.names, meetings(booklet),
+                            whereabouts(booklet), names.CONTENTS_PAGE)  # fmt: skip
+        return _Site(booklet, words, medium, theme.environment(), following(booklet), extras)
+
+    # --- pages -------------------------------------------------------------------------------
+
+    def contents(self) -> SitePage:
+        labels = {names.PDF_FILE: self.words.as_pdf, names.PGN_FILE: self.words.as_pgn,
+                  names.EPD_FILE: self.words.as_epd}  # fmt: skip
+        extras = tuple(Entry(file, labels.get(file, file)) for file in self.extras)
+        first = self.booklet.diagrams[0] if self.booklet.diagrams else None
+        return self._page(
+            names.CONTENTS_PAGE, "contents.html", self.words.contents, None,
+            extras=extras, front=self._front(first),
+        )  # fmt: skip
+
+    def _front(self, diagram: Diagram | None) -> Markup:
+        """The booklet's first diagram, for its front page; empty when it has none."""
+        if diagram is None:
+            return Markup("")
+        return self.medium.thumbnail(diagram.position, diagram.ply, diagram.flip, "front")
+
+    def chapter(self, index: int, chapter: Chapter) -> SitePage:
+        file = names.chapter_page(chapter.slug)
+        at = Context(replace(self.medium, here=file), chapter.slug)
+        return self._page(
+            file, "chapter.html", chapter.title, index,
+            chapter=self._chapter_entry(chapter, file),
+            body=prose.blocks(chapter.blocks, at),
+            notes=prose.footnotes(chapter.footnotes, at),
+            boards_href=names.boards_page(chapter.slug) if any(
+                line.items for line in chapter.lines) else "",
+        )  # fmt: skip
+
+    def boards(self, chapter: Chapter) -> SitePage:
+        file = names.boards_page(chapter.slug)
+        medium = replace(self.medium, here=file)
+        return self._page(
+            file, "boards.html", f"{self.words.boards}: {chapter.title}", None,
+            chapter=self._chapter_entry(chapter, file),
+            groups=board_groups(chapter, self.after, medium),
+        )  # fmt: skip
+
+    def parts(self) -> tuple[tuple[str, str, str], ...]:
+        """The pages at the back that have something to show."""
+        filled = {
+            names.SOLUTIONS_PAGE: bool(self.booklet.exercises),
+            names.POSITIONS_PAGE: bool(self.booklet.diagrams),
+            names.VARIATIONS_PAGE: any(
+                line.kind != "solution" for chapter in self.booklet.chapters
+                for line in chapter.lines
+            ),
+            names.NAMES_PAGE: bool(self.booklet.names),
+        }  # fmt: skip
+        return tuple(part for part in _PARTS if filled[part[0]])
+
+    def part(self, part: tuple[str, str, str]) -> SitePage:
+        file, template, word = part
+        medium = replace(self.medium, here=file)
+        shown: dict[str, Any]
+        if file == names.SOLUTIONS_PAGE:
+            shown = {"groups": tuple(self._solutions(medium))}
+        elif file == names.POSITIONS_PAGE:
+            shown = {"groups": site_indexes.positions(self.booklet, medium)}
+        elif file == names.VARIATIONS_PAGE:
+            shown = {"trees": site_indexes.variations(self.booklet, medium)}
+        else:
+            shown = {"entries": site_indexes.named(self.booklet, medium)}
+        return self._page(file, template, getattr(self.words, word), None, **shown)
+
+    def _solutions(self, medium: SiteMedium) -> Iterator[SolutionGroup]:
+        for chapter in self.booklet.chapters:
+            at = Context(medium, chapter.slug)
+            if chapter.exercises:
+                solutions = tuple(prose.solution(one, at) for one in chapter.exercises)
+                yield SolutionGroup(self._chapter_entry(chapter, medium.here), solutions)
+
+    # --- what all pages have -----------------------------------------------------------------
+
+    def _page(self, file: str, template: str, title: str, index: int | None,
+              **shown: Any) -> SitePage:  # fmt: skip
+        """`index` counts chapters: a chapter's page leads on to its neighbours."""
+        chapters = tuple(self._chapter_entry(one, file) for one in self.booklet.chapters)
+        parts = tuple(
+            Entry(part, getattr(self.words, word), here=part == file)
+            for part, _, word in self.parts()
+        )
+        onward: tuple[Entry | None, Entry | None] = (None, None)
+        if index is not None:
+            before = chapters[index - 1] if index else None
+            after = (chapters + parts)[index + 1 : index + 2]
+            onward = (before, after[0] if after else None)
+        html = self.templates.get_template(template).render(
+            page=Frame(file, title, chapters, parts, *onward), cover=self._cover(),
+            words=self.words, style_sheet=STYLE_SHEET, contents_href=names.CONTENTS_PAGE,
+            symbols=Markup(svg.symbols()), **shown,
+        )  # fmt: skip
+        figurine = Markup(' class="figurine"') if self.booklet.figurines else Markup("")
+        return SitePage(file, _TOP.format(self.booklet.language, figurine) + html + "\n")
+
+    def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:
+        page = names.chapter_page(chapter.slug)
+        here = file in (page, names.boards_page(chapter.slug))
+        return Entry(page, chapter.title, chapter.number, chapter.eco, chapter.summary,
+                     chapter.draft, here, self._sections(chapter, file) if here else ())  # fmt: skip
+
+    def _sections(self, chapter: Chapter, file: str) -> tuple[Section, ...]:
+        """The chapter's highest headings."""
+        headings = [block for block in chapter.blocks if isinstance(block, Heading)]
+        top = min((heading.level for heading in headings), default=0)
+        medium = replace(self.medium, here=file)
+        at = Context(medium, chapter.slug)
+        return tuple(
+            Section(medium.href(chapter.slug, heading.anchor), plain(heading.inlines, at))
+            for heading in headings if heading.level == top
+        )  # fmt: skip
+
+    def _cover(self) -> Cover:
+        side = {"white": self.words.repertoire_white, "black": self.words.repertoire_black}
+        return Cover(
+            self.booklet.title, self.booklet.subtitle, self.booklet.author, self.booklet.edition,
+            date_words(self.booklet.date, self.words), side.get(self.booklet.side, ""),
+        )  # fmt: skip

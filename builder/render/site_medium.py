@@ -1,0 +1,96 @@
+"""The site's answers to what fragments ask: a page a chapter, boards as SVG, links between
+files that also work from a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from urllib.parse import quote
+
+from markupsafe import Markup
+
+from builder import names
+from builder.book.meetings import Meeting
+from builder.draw import board as drawn
+from builder.draw import svg
+from builder.draw.text import describe
+from builder.model import Diagram, NamedPosition, Ply, Position
+from builder.render import moves
+from builder.render.notation import Notation
+from builder.render.whereabouts import Whereabouts
+from builder.render.words import Words
+
+PICTURES = "pictures/"  # The folder of the site that the booklet's pictures are copied to.
+
+
+@dataclass(frozen=True, slots=True)
+class SiteMedium:
+    """See `builder.render.medium.Medium`. `here` is the page that the fragments are for, so
+    that a link within it is only a fragment."""
+
+    words: Words
+    notation: Notation
+    names: Mapping[str, NamedPosition]
+    met: Mapping[str, tuple[Meeting, ...]]
+    places: Whereabouts
+    here: str
+    heading_level: int = 2
+    hints_at_task: bool = True
+
+    def href(self, chapter: str, anchor: str) -> str:
+        return self._to(self.places.page(chapter, anchor), anchor)
+
+    def _to(self, page: str, anchor: str) -> str:
+        return f"#{anchor}" if page == self.here else f"{page}#{anchor}"
+
+    def chapter_href(self, chapter: str) -> str:
+        return names.chapter_page(chapter)
+
+    def move_id(self, ply: Ply) -> str:
+        return ply.anchor
+
+    def move_href(self, ply: Ply) -> str:
+        """The board after the move, among the chapter's boards."""
+        return self._to(names.boards_page(ply.chapter), names.board_anchor(ply.anchor))
+
+    def picture_src(self, file: str) -> str:
+        return PICTURES + quote(file)
+
+    def board(self, diagram: Diagram) -> Markup:
+        view = drawn.BoardView(
+            placement=diagram.position.placement,
+            white_to_move=diagram.position.white_to_move,
+            flip=diagram.flip,
+            marks=tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks),
+        )
+        return self._drawn(view, diagram.ply, f"{diagram.anchor}-drawn")
+
+    def board_after(self, ply: Ply) -> Markup:
+        """A small board of the position after a move, with the move shown."""
+        move = ply.move
+        view = drawn.BoardView(
+            placement=ply.after.placement,
+            white_to_move=ply.after.white_to_move,
+            last_move=None if ply.is_pass else (move.from_square, move.to_square),
+            coordinates=False,
+        )
+        return self._drawn(view, ply, f"{names.board_anchor(ply.anchor)}-drawn")
+
+    def thumbnail(self, position: Position, ply: Ply | None, flip: bool, ident: str) -> Markup:
+        """A small board without marks; it stands in a link, so its title names it."""
+        view = drawn.BoardView(position.placement, flip=flip, coordinates=False)
+        title = moves.position_text(ply, self.words, self.notation)
+        return Markup(svg.board_svg(view, title=title, ident=ident))
+
+    def _drawn(self, view: drawn.BoardView, ply: Ply | None, ident: str) -> Markup:
+        title = moves.position_text(ply, self.words, self.notation)
+        told = describe(view, self.words.board)
+        return Markup(svg.board_svg(view, title=title, ident=ident, desc=told))
+
+    def reference(self, diagram: Diagram) -> Markup:
+        return Markup('<a class="ref" href="{}">{}\u00a0{}</a>').format(
+            self.href(diagram.chapter, diagram.anchor), self.words.diagram, diagram.number
+        )
+
+    def meetings(self, ply: Ply) -> tuple[Meeting, ...]:
+        return self.met.get(ply.anchor, ())

@@ -229,6 +229,14 @@ class _Player:
         expected = f"{position.move_number}{'.' if white else '...'}"
         # `4. Nxd4 4. Nf6` is a common slip; `4.` before Black's move after a comment as well.
         written = f"{token.number}{'.' * token.dots}"
+        if level.replaced is not None and not level.written:
+            self.faults.error(
+                "move-number", token.place,
+                f"move number {written} is wrong: this variation replaces {level.replaced.label}",
+                f"write {expected}, or put the variation behind the move {written}",
+            )  # fmt: skip
+            level.failed = token.number != position.move_number
+            return
         after = moves_after(level.last if level.written else level.parent)
         self.faults.error("move-number", token.place, f"move number {written} is wrong{after}",
                           f"it should be {expected}")  # fmt: skip

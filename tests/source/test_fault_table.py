@@ -53,6 +53,8 @@ CASES = (
          "did you mean Nf3?"),
     Case("wrong number", line_of("1. e4 e5 3. Nf3"), "move-number", "3.",
          "move number 3. is wrong after 1...e5", "it should be 2."),
+    Case("variation in the wrong place", line_of("1. e4 e5 2. Nf3 Nc6 (1... c5 2. c3)"),
+         "move-number", "1...", "this variation replaces 2...Nc6", "put the variation behind"),
     Case("number of the wrong side", line_of("1. e4 1. e5"), "move-number", "1.", "is wrong",
          "it should be 1...", behind="1. e4 "),
     Case("check that is none", line_of("1. e4+"), "move-sign", "e4+", "e4+ gives no check",

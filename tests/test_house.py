@@ -25,6 +25,7 @@ FLOORS = (
     {"press", "write"},
     {"pipeline"},
     {"preview", "starter"},
+    {"commands"},
     {"__main__"},
 )
 FLOOR_OF = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}

@@ -1,0 +1,91 @@
+"""The command line: `plyleaf COMMAND …`, or `python -m builder COMMAND …`.
+
+Exit status 0: all well; 1: the booklet has errors; 2: the command was misused. Interrupted
+commands end as shells expect, with 128 and the signal's number (common practice).
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import sys
+import traceback
+from collections.abc import Sequence
+from types import FrameType
+from typing import NoReturn
+
+from builder import __version__, commands
+from builder.commands import build, check, diagram, guide, new, preview
+from builder.terminal import Terminal
+
+_EPILOG = """\
+Begin with:
+  plyleaf new my-booklet        writes a small booklet that explains itself
+  plyleaf preview my-booklet    shows it in a browser while you write
+  plyleaf build my-booklet      makes the site, the PDF, the PGN and the EPD file
+
+plyleaf COMMAND --help tells more; plyleaf guide prints the author's guide.
+Exit status: 0 all well, 1 the booklet has errors, 2 the command was misused.
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Runs a command; the exit status. No traceback leaves it, unless PLYLEAF_DEBUG=1 asks."""
+    terminal = Terminal(sys.stdout, sys.stderr)
+    try:
+        arguments = parser().parse_args(argv)
+        _end_on_sigterm()
+        return arguments.run(arguments, terminal)
+    except SystemExit as end:  # argparse has said why
+        return end.code if isinstance(end.code, int) else 2
+    except commands.Misuse as error:
+        terminal.tell(f"plyleaf: {error}")
+        return 2
+    except KeyboardInterrupt:
+        terminal.tell("plyleaf: stopped; the last good output is as it was")
+        return 128 + signal.SIGINT
+    except _Ended:
+        return 128 + signal.SIGTERM
+    except Exception as error:
+        if os.environ.get("PLYLEAF_DEBUG") == "1":
+            terminal.tell(traceback.format_exc())
+        words = " ".join(f"{type(error).__name__}: {error}".split())
+        terminal.tell(f"plyleaf: internal fault ({words}); please report it, with what you ran; "
+                      "PLYLEAF_DEBUG=1 shows more")  # fmt: skip
+        return 1
+
+
+def parser() -> argparse.ArgumentParser:
+    top = argparse.ArgumentParser(
+        prog="plyleaf",
+        description="Builds chess opening booklets: a site, a PDF for print, PGN and EPD.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    top.add_argument("--version", action="version", version=f"plyleaf {__version__}")
+    subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for command in (new, check, build, preview, diagram, guide):
+        command.add(subparsers)
+    return top
+
+
+class _Ended(BaseException):
+    """The process was asked to end (SIGTERM)."""
+
+
+def _end_on_sigterm() -> None:
+    """Makes SIGTERM an exception, so that what is half done is taken back."""
+
+    def end(number: int, frame: FrameType | None) -> NoReturn:
+        raise _Ended
+
+    try:
+        signal.signal(signal.SIGTERM, end)
+    except ValueError:
+        pass  # not in the main thread: whoever runs it there has signals of their own
+
+
+if __name__ == "__main__":
+    sys.exit(main())

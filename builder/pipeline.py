@@ -1,0 +1,204 @@
+"""The stages, in order: settings and source, book, proof, outputs.
+
+This is the only file that knows every room. Faults are collected on the way; a stage is entered
+when the one before left something to go on with, and outputs only when there is no error.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeAlias
+
+from builder import names
+from builder.book.make import make_booklet
+from builder.faults import Faults, Severity
+from builder.model import Booklet
+from builder.place import Place
+from builder.settings import SETTINGS_FILE, Settings
+from builder.source.booklet import BookletSource, read_booklet
+from builder.source.files import BookletFiles
+from builder.write.stage import Stage, staging, target_is_allowed
+
+SITE, PDF, PGN = "site", "pdf", "pgn"
+PARTS = (SITE, PDF, PGN)
+# Called with the words of the stage that begins, and how much of the work is behind (0 to 1).
+Progress: TypeAlias = Callable[[str, float], None]
+
+
+def no_progress(words: str, done: float) -> None:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """A booklet that was read, played out and proved as far as that went."""
+
+    files: BookletFiles
+    settings: Settings
+    booklet: Booklet
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What to build: which `parts` of the booklet in `folder`, and where to."""
+
+    folder: Path
+    target: Path
+    parts: tuple[str, ...] = PARTS
+    drafts: bool = False
+    strict: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a build made. `pages` is None where no PDF was made."""
+
+    chapters: int
+    positions: int
+    diagrams: int
+    exercises: int
+    claims: int
+    pages: int | None
+    seconds: float
+    results: tuple[Path, ...]
+
+
+# --- the way through ---------------------------------------------------------------------------
+
+
+def check(folder: Path, faults: Faults, progress: Progress = no_progress) -> Proved | None:
+    """Reads and proves everything, drafts too, and the booklet without its drafts."""
+    proved = prove(folder, faults, drafts=True, progress=progress)
+    if proved is not None and any(chapter.draft for chapter in proved.booklet.chapters):
+        # A name that only a draft gives is missing from the builds.
+        prove(folder, faults, drafts=False, progress=progress)
+    return proved
+
+
+def prove(folder: Path, faults: Faults, drafts: bool,
+          progress: Progress = no_progress) -> Proved | None:  # fmt: skip
+    """From files to a proved model; None when there was nothing to make a model of."""
+    progress("reading the chapters", 0.0)
+    source: BookletSource | None = read_booklet(folder, faults)
+    if source is None:
+        return None
+    progress("playing the moves", 0.05)
+    booklet = make_booklet(source, faults, drafts)
+    progress("proving the claims", 0.1)
+    prove_booklet(booklet, source.settings, faults)
+    return Proved(source.files, source.settings, booklet)
+
+
+def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Report | None:
+    """Makes the outputs and moves them into place; None, and nothing moved, after an error."""
+    started = time.monotonic()
+    if not target_is_allowed(order.target, order.folder, faults):
+        return None
+    proved = prove(order.folder, faults, order.drafts, progress)
+    if proved is None or failed(faults, order.strict):
+        return None
+    with staging(order.target, faults) as stage:
+        if stage is None:
+            return None
+        pages = write_outputs(proved, order.parts, stage, faults, progress)
+        progress("moving everything into place", 0.98)
+        if failed(faults, order.strict) or not stage.commit(faults):
+            return None
+    return _report(proved.booklet, order, pages, time.monotonic() - started)
+
+
+def failed(faults: Faults, strict: bool) -> bool:
+    """Whether a command fails with these faults."""
+    return faults.has_errors or (strict and faults.count(Severity.WARNING) > 0)
+
+
+# --- proof --------------------------------------------------------------------------------------
+
+
+def prove_booklet(booklet: Booklet, settings: Settings, faults: Faults) -> None:
+    """Claims, and what the booklet says twice and differently."""
+    from builder.proof.claims import prove_claims
+
+    prove_claims(booklet, faults)
+
+
+# --- outputs ------------------------------------------------------------------------------------
+
+
+def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: Faults,
+                  progress: Progress) -> int | None:  # fmt: skip
+    """Writes the parts into the stage; the number of pages of the PDF, if one was made.
+
+    The PDF comes before the site, which links to it only when it is there.
+    """
+    pages = None
+    if PGN in parts:
+        progress("writing PGN and EPD", 0.2)
+        _write_games(proved, stage.part(PGN))
+    if PDF in parts:
+        pages = _write_pdf(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
+    if SITE in parts:
+        progress("making the site", 0.9)
+        _write_site(proved, stage.part(SITE), _downloads(parts, stage), faults)
+    return pages
+
+
+def _write_games(proved: Proved, folder: Path) -> None:
+    from builder.write.epd import write_epd
+    from builder.write.pgn import write_pgn
+
+    write_pgn(proved.booklet, folder / names.PGN_FILE)
+    write_epd(proved.booklet, folder / names.EPD_FILE)
+
+
+def _write_pdf(proved: Proved, folder: Path, faults: Faults, progress: Progress,
+               alone: bool) -> int | None:  # fmt: skip
+    """Where the press is not installed the other parts are made all the same."""
+    from builder.press.pdf import PressMissing, write_pdf
+
+    try:
+        facts = write_pdf(proved.booklet, proved.settings, proved.files.folder,
+                          folder / names.PDF_FILE, faults,
+                          lambda words: progress(words, 0.25))  # fmt: skip
+        return facts.pages if facts else None
+    except PressMissing as error:
+        tell = faults.error if alone else faults.warning
+        tell("pdf-missing", Place(SETTINGS_FILE, 1, 1, 2), f"no PDF was made: {error}")
+        return None
+
+
+def _write_site(proved: Proved, folder: Path, downloads: tuple[str, ...], faults: Faults) -> None:
+    from builder.write.site import write_site
+
+    write_site(proved.booklet, proved.settings, proved.files, folder, downloads, faults)
+
+
+def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:
+    """The files beside the site that it can link to: made now, or left from before."""
+    found: list[str] = []
+    for part in (PDF, PGN):
+        if part in parts:
+            found.extend(sorted(path.name for path in stage.part(part).iterdir()))
+        else:
+            found.extend(stage.earlier(part))
+    return tuple(found)
+
+
+def _report(booklet: Booklet, order: Order, pages: int | None, seconds: float) -> Report:
+    start_files = {SITE: (names.CONTENTS_PAGE,), PDF: (names.PDF_FILE,),
+                   PGN: (names.PGN_FILE, names.EPD_FILE)}  # fmt: skip
+    wanted = (order.target / name for part in PARTS if part in order.parts
+              for name in start_files[part])  # fmt: skip
+    return Report(
+        chapters=len(booklet.chapters),
+        positions=len(booklet.reached),
+        diagrams=len(booklet.diagrams),
+        exercises=len(booklet.exercises),
+        claims=sum(len(chapter.claims) for chapter in booklet.chapters),
+        pages=pages,
+        seconds=seconds,
+        results=tuple(path for path in wanted if path.is_file()),
+    )

@@ -1,0 +1,347 @@
+"""Outputs reach their folder all together, or not at all.
+
+Everything is made in a staging folder beside the target. Only when the whole build has
+succeeded are the files moved into place: each replaces its predecessor in one step, a journal
+tells which did, and a failure takes all of them back. A build that was killed half-way through
+that is taken back by the next one.
+
+The target may hold files of other people. A list in it, `MANIFEST`, names those that an earlier
+build wrote; no other file is ever replaced or removed.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import shutil
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath
+from urllib.parse import quote, unquote
+
+from builder.faults import Faults
+from builder.place import Place
+
+MANIFEST = ".plyleaf-files"
+_HEAD = "# Written by Plyleaf, which replaces and removes these files and no others.\n"
+_JOURNAL = "journal.json"
+# What an author keeps in a booklet's folder.
+_AUTHORS = ("chapters", "games", "images", "theme")
+
+
+def target_is_allowed(target: Path, booklet: Path, faults: Faults) -> bool:
+    """Whether outputs may go there; if not, an error tells why."""
+    real, home = target.resolve(), booklet.resolve()
+    reason = ""
+    if real.exists() and not real.is_dir():
+        reason = "it is a file"
+    elif home.is_relative_to(real):
+        reason = "the booklet itself is in it"
+    elif any(real.is_relative_to(home / name) for name in _AUTHORS):
+        reason = f"the booklet's own {real.relative_to(home).parts[0]}/ are there"
+    if reason:
+        faults.error("out-place", _at(target), f"the outputs can't go into {target}: {reason}",
+                     "choose another folder with --out")  # fmt: skip
+    return not reason
+
+
+class Stage:
+    """A build in the making. Outputs write into the folder of their part; then `commit`."""
+
+    def __init__(self, target: Path, folder: Path) -> None:
+        self.target = target
+        self._folder = folder
+
+    def part(self, name: str) -> Path:
+        """The folder whose files will be the part's: `site`, `pdf`, `pgn`."""
+        folder = self._folder / "new" / name
+        folder.mkdir(parents=True, exist_ok=True)
+        return folder
+
+    def earlier(self, part: str) -> tuple[str, ...]:
+        """The files of a part that an earlier build left in the target."""
+        manifest = read_manifest(self.target)
+        return tuple(sorted(path for path, of in manifest.items() if of == part))
+
+    def commit(self, faults: Faults) -> bool:
+        """Moves all parts into place and removes what an earlier build of them left over.
+
+        Parts that were not staged stay as they are. After an error nothing has changed.
+        """
+        old = read_manifest(self.target)
+        new = {path: part.name for part in sorted((self._folder / "new").iterdir())
+               for path in _files(part)}  # fmt: skip
+        if not self._is_free(new, old, faults):
+            return False
+        staged = set(new.values()) | {part.name for part in (self._folder / "new").iterdir()}
+        stale = [path for path, part in old.items() if part in staged and path not in new]
+        kept = {path: part for path, part in old.items() if part not in staged}
+        write_manifest(self.part("manifest"), {**kept, **new})
+        moves = Moves(self._folder, self.target, tuple(stale),
+                      (*new.items(), (MANIFEST, "manifest")))  # fmt: skip
+        try:
+            moves.make()
+        except OSError as error:
+            faults.error("out-write", _at(self.target),
+                         f"the outputs can't be put into place: {_reason(error)}",
+                         "the last good output is as it was")  # fmt: skip
+            return False
+        return True
+
+    def _is_free(self, new: Iterable[str], old: Iterable[str], faults: Faults) -> bool:
+        """No file of somebody else stands where one of ours would."""
+        ours = {*old, MANIFEST}
+        free = True
+        for path in new:
+            pure = PurePosixPath(path)
+            for step in (*reversed(pure.parents[:-1]), pure):
+                there = self.target / step
+                if not os.path.lexists(there) or str(step) in ours:
+                    continue
+                if step != pure and there.is_dir() and not there.is_symlink():
+                    continue
+                if step == pure and there.is_dir() and not _strangers(there, self.target, ours):
+                    continue
+                faults.error("out-stranger", _at(there),
+                             "no earlier build wrote this, so it is not replaced",
+                             "move it away, or choose another folder with --out")  # fmt: skip
+                free = False
+                break
+        return free
+
+
+@contextmanager
+def staging(target: Path, faults: Faults) -> Iterator[Stage | None]:
+    """A stage for `target`, gone at the end whatever happens; None after an error.
+
+    What an earlier build that was killed left behind is put right first.
+    """
+    try:
+        target = target.resolve()
+        made = [path for path in (target, *target.parents) if not path.exists()]
+        target.mkdir(parents=True, exist_ok=True)
+        lock = _lock(target)
+    except OSError as error:
+        busy = isinstance(error, BlockingIOError)
+        reason = "another build is writing into it" if busy else _reason(error)
+        faults.error("out-write", _at(target), f"the outputs can't go into {target}: {reason}")
+        yield None
+        return
+    folder = _staging_folder(target)
+    try:
+        try:
+            _clear(folder, target)
+            folder.mkdir()
+            (folder / "new").mkdir()
+        except OSError as error:
+            faults.error("out-write", _at(target),
+                         f"the outputs can't be made beside {target}: {_reason(error)}")  # fmt: skip
+            yield None
+            return
+        yield Stage(target, folder)
+    finally:
+        try:
+            _clear(folder, target)
+        except OSError:
+            pass  # the next build tries again
+        os.close(lock)
+        for path in made:
+            _remove_if_empty(path)
+
+
+def _lock(target: Path) -> int:
+    """Keeps a second build out of the target until the descriptor is closed, also by a kill.
+
+    Raises BlockingIOError where another build holds it. On systems without `flock` nothing is
+    kept out.
+    """
+    descriptor = os.open(target, os.O_RDONLY)
+    try:
+        import fcntl
+
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(descriptor)
+        raise
+    except (ImportError, OSError):
+        pass  # not Unix, or a file system without locks
+    return descriptor
+
+
+def _staging_folder(target: Path) -> Path:
+    """Beside the target; inside where the target is a file system of its own."""
+    name = f".{target.name}.plyleaf"
+    beside = target.stat().st_dev == target.parent.stat().st_dev
+    return (target.parent if beside and os.access(target.parent, os.W_OK) else target) / name
+
+
+def _clear(folder: Path, target: Path) -> None:
+    """Takes a staging folder away, after taking back what was half done from it."""
+    if not os.path.lexists(folder):
+        return
+    Moves.take_back_left_over(folder, target)
+    shutil.rmtree(folder)
+
+
+# --- moving into place -----------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class Moves:
+    """Files to remove from the target, and files to put there, as (path, part)."""
+
+    folder: Path
+    target: Path
+    removed: Sequence[str]
+    placed: Sequence[tuple[str, str]]
+    _kept: Path = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._kept = self.folder / "old"
+
+    def make(self) -> None:
+        """Makes all moves. Raises OSError; then, and when interrupted, none is made."""
+        self._write_journal()
+        try:
+            for path in self.removed:
+                self._remove(path)
+            for path, part in self.placed:
+                self._place(path, part)
+        except BaseException:
+            self.take_back()
+            raise
+        (self.folder / _JOURNAL).unlink()
+
+    def take_back(self) -> None:
+        """Undoes the moves that were made; doing it twice does no harm."""
+        for path, part in reversed(self.placed):
+            kept = _plain(self._kept, path)
+            staged = _plain(self.folder / "new" / part, path)
+            there = _plain(self.target, path)
+            if kept is None or staged is None or there is None:
+                continue
+            moved = not os.path.lexists(staged)
+            if moved and os.path.lexists(kept):
+                os.replace(kept, there)
+            elif moved and os.path.lexists(there):
+                there.unlink()
+                _prune(there.parent, self.target)
+        for path in self.removed:
+            kept, there = _plain(self._kept, path), _plain(self.target, path)
+            if kept is not None and there is not None and os.path.lexists(kept):
+                there.parent.mkdir(parents=True, exist_ok=True)
+                os.replace(kept, there)
+        (self.folder / _JOURNAL).unlink(missing_ok=True)
+
+    @staticmethod
+    def take_back_left_over(folder: Path, target: Path) -> None:
+        """Undoes what a build that was killed had begun, by its journal if there is one."""
+        try:
+            data = json.loads((folder / _JOURNAL).read_text(encoding="utf-8"))
+            removed = [str(path) for path in data["removed"]]
+            placed = [(str(path), str(part)) for path, part in data["placed"]]
+        except (OSError, ValueError, KeyError, TypeError):
+            return  # it had not begun to move anything
+        Moves(folder, target, removed, placed).take_back()
+
+    def _write_journal(self) -> None:
+        text = json.dumps({"removed": list(self.removed), "placed": list(self.placed)})
+        draft = self.folder / f"{_JOURNAL}.new"
+        draft.write_text(text, encoding="utf-8")
+        os.replace(draft, self.folder / _JOURNAL)
+
+    def _remove(self, path: str) -> None:
+        there, kept = _plain(self.target, path), self._kept / path
+        if there is None or not os.path.lexists(there) or there.is_dir():
+            return
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        os.replace(there, kept)
+        _prune(there.parent, self.target)
+
+    def _place(self, path: str, part: str) -> None:
+        """The old file is kept under a second name, so that there is one at every moment."""
+        there = _plain(self.target, path)
+        if there is None:
+            raise OSError(errno.ELOOP, f"{path} leads out of the folder")
+        there.parent.mkdir(parents=True, exist_ok=True)
+        if there.is_dir() and not there.is_symlink():
+            there.rmdir()
+        elif os.path.lexists(there):
+            kept = self._kept / path
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            try:
+                os.link(there, kept, follow_symlinks=False)
+            except OSError:
+                shutil.copy2(there, kept, follow_symlinks=False)
+        os.replace(self.folder / "new" / part / path, there)
+
+
+def _plain(root: Path, path: str) -> Path | None:
+    """`root / path` where that leads through no link and not out of `root`; else None."""
+    pure = PurePosixPath(path)
+    if pure.is_absolute() or not pure.parts or ".." in pure.parts or "\0" in path:
+        return None
+    steps = [root, *(root / parent for parent in pure.parents[:-1])]
+    return None if any(step.is_symlink() for step in steps) else root / pure
+
+
+def _prune(folder: Path, root: Path) -> None:
+    """Removes empty folders from `folder` upwards, below `root`."""
+    while folder != root and root in folder.parents and _remove_if_empty(folder):
+        folder = folder.parent
+
+
+def _remove_if_empty(folder: Path) -> bool:
+    try:
+        folder.rmdir()
+    except OSError:
+        return False
+    return True
+
+
+# --- the list of our files --------------------------------------------------------------------
+
+
+def read_manifest(target: Path) -> dict[str, str]:
+    """The part of each file that an earlier build wrote; paths that leave the folder are left out."""
+    try:
+        text = (target / MANIFEST).read_text(encoding="utf-8")
+    except (OSError, ValueError):
+        return {}
+    found: dict[str, str] = {}
+    for line in text.splitlines():
+        part, _, path = line.partition(" ")
+        path = unquote(path)
+        if path and not line.startswith("#") and _plain(target, path) is not None:
+            found[path] = part
+    return found
+
+
+def write_manifest(folder: Path, files: dict[str, str]) -> None:
+    lines = "".join(f"{part} {quote(path)}\n" for path, part in sorted(files.items()))
+    (folder / MANIFEST).write_text(_HEAD + lines, encoding="utf-8")
+
+
+def _files(folder: Path) -> list[str]:
+    """The files under a folder, relative to it, in order."""
+    return sorted(
+        path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()
+    )
+
+
+def _strangers(folder: Path, target: Path, ours: set[str]) -> bool:
+    """Whether a folder holds anything that is not ours."""
+    return any(
+        path.relative_to(target).as_posix() not in ours
+        for path in folder.rglob("*") if not path.is_dir()
+    )  # fmt: skip
+
+
+def _at(path: Path) -> Place:
+    return Place(str(path), 1, 1, 2)
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or str(error)).lower()

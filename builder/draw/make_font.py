@@ -22,7 +22,7 @@ from fontTools.ttLib import TTFont
 from builder.draw import glyphs, layout, outlines, pieces
 from builder.draw.board import EMPTY
 
-COORDINATE_FACE = glyphs.FONTS / "SourceSerif4-It.ttf.woff2"
+COORDINATE_FACE = glyphs.FONTS / "SourceSerif4-It.ttf"
 DESCENT = 200  # of a square's 1000 units
 MADE = 3_786_912_000  # 2024-01-01, in seconds since 1904: a date must stand in a font
 COPYRIGHT = "Copyright 2026 The Plyleaf authors"
@@ -75,15 +75,14 @@ def _coordinates() -> dict[str, Drawn]:
             glyph = outline_of[names[ord(text)]]
             width = glyph.width * scale
             if text.isdigit():
-                x, y, advance = -1000 * layout.DIGITS_AT - width / 2, 500 - DESCENT - 670 * scale / 2, 0
+                middle, foot, advance = -1000 * layout.DIGITS_AT, 500 - CAP_HEIGHT * scale / 2, 0
             else:
-                x, y, advance = 500 - width / 2, 1000 - DESCENT - 1000 * layout.LETTERS_AT, 1000
+                middle, foot, advance = 500, 1000 * (1 - layout.LETTERS_AT), 1000
             recorded = DecomposingRecordingPen(outline_of)
             glyph.draw(recorded)
             made = pathops.Path()
-            recorded.replay(
-                TransformPen(made.getPen(glyphSet=outline_of), (scale, 0, 0, scale, x, y))
-            )
+            matrix = (scale, 0, 0, scale, middle - width / 2, foot - DESCENT)
+            recorded.replay(TransformPen(made.getPen(glyphSet=outline_of), matrix))
             made.simplify(fix_winding=True)
             drawn[glyphs.circled(text)] = (advance, made)
     return drawn
@@ -152,7 +151,7 @@ def _judgements() -> dict[str, Drawn]:
 def _figurine(ink: pathops.Path) -> Drawn:
     left, top, right, bottom = ink.bounds
     scale = TALLEST / 840
-    side = 36
+    side = 42
     made = _transformed(ink, (scale, 0, 0, -scale, side - left * scale, bottom * scale))
     return round((right - left) * scale) + 2 * side, made
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from PIL import ImageDraw
 
 _FINER = 4
-LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf.woff2"
+LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf"
 
 
 def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -> bytes:

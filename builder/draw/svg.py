@@ -142,7 +142,8 @@ def _ground() -> str:
         f'<g id="pb-ground"><path class="pb-ground" d="M0 0h{_SIZE}v{_SIZE}h-{_SIZE}z" '
         f'fill="{PLAIN.paper}"/><path class="pb-shade" d="{dark}" fill="none"/>'
         f'<path class="pb-hatch" d="{_hatch()}" fill="none" stroke="{PLAIN.ink}" '
-        f'stroke-width="{layout.HATCH * UNIT:g}"/>{_rule(0, layout.THIN)}'
+        f'transform="scale({layout.HATCH_STEP * UNIT:g})" '
+        f'stroke-width="{layout.HATCH / layout.HATCH_STEP:g}"/>{_rule(0, layout.THIN)}'
         f"{_rule(layout.THIN + layout.GAP, layout.BOLD)}</g>"
     )
 
@@ -158,19 +159,17 @@ def _rule(inner: float, width: float) -> str:
 
 
 def _hatch() -> str:
-    """Hatch lines clipped to the dark squares, whose lines run on from one to the next."""
-    step = layout.HATCH_STEP * UNIT
+    """Hatch lines clipped to the dark squares, in steps of the hatch."""
+    count = round(1 / layout.HATCH_STEP)
     parts = []
     for row in range(8):
         for column in range(8):
-            if (row + column) % 2 == 0:
-                continue
-            left, top = column * UNIT, row * UNIT
-            for count in range(1, 16):
-                along = count * step
-                x, y = min(along, UNIT), max(0.0, along - UNIT)
-                length = along if along <= UNIT else 2 * UNIT - along
-                parts.append(f"M{left + x:g} {top + y:g}l-{length:g} {length:g}")
+            if (row + column) % 2:
+                for along in range(1, 2 * count):
+                    x = column * count + min(along, count)
+                    y = row * count + max(0, along - count)
+                    length = min(along, 2 * count - along)
+                    parts.append(f"M{x} {y}l-{length} {length}")
     return "".join(parts)
 
 

@@ -1,5 +1,6 @@
 """What a plain `pip install .` brings: the code with its themes, fonts, licences and guide."""
 
+import os
 import subprocess
 import sys
 import zipfile
@@ -11,13 +12,21 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
-def wheel(tmp_path_factory) -> set[str]:
+def unpacked(tmp_path_factory) -> Path:
+    """The wheel's content, as pip would lay it into site-packages."""
     folder = tmp_path_factory.mktemp("wheel")
     command = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", folder]
     subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
     (path,) = folder.glob("*.whl")
     with zipfile.ZipFile(path) as archive:
-        return set(archive.namelist())
+        archive.extractall(folder / "unpacked")
+    return folder / "unpacked"
+
+
+@pytest.fixture(scope="module")
+def wheel(unpacked) -> set[str]:
+    files = (path for path in unpacked.rglob("*") if path.is_file())
+    return {path.relative_to(unpacked).as_posix() for path in files}
 
 
 def tracked(folder: str) -> list[str]:
@@ -44,3 +53,23 @@ def test_nothing_but_the_package_and_its_description_is_in_the_wheel(wheel):
 
 def test_the_licence_is_in_the_wheel(wheel):
     assert "plyleaf-0.1.0.dist-info/licenses/LICENSE" in wheel
+
+
+def test_the_command_works_away_from_the_checkout(unpacked, tmp_path):
+    """A new booklet is begun and built by the wheel's code with the wheel's themes alone."""
+    environment = {**os.environ, "PYTHONPATH": str(unpacked), "PYTHONDONTWRITEBYTECODE": "1"}
+
+    def run(*command: str) -> str:
+        done = subprocess.run(
+            [sys.executable, *command], cwd=tmp_path, env=environment, capture_output=True, text=True
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+        return done.stdout
+
+    where = run("-c", "import builder; print(builder.__file__)")
+    assert Path(where.strip()).is_relative_to(unpacked)
+    assert "plyleaf COMMAND --help" in run("-m", "builder", "--help")
+    run("-m", "builder", "new", "mine")
+    run("-m", "builder", "build", "mine", "--out", "out")
+    assert (tmp_path / "out" / "index.html").is_file()
+    assert list((tmp_path / "out").glob("*.pdf"))

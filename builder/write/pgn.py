@@ -1,0 +1,294 @@
+"""The booklet's moves as PGN, in the standard's export format.
+
+Section numbers are those of the PGN standard (revision of 1994-03-12). Each chapter is a game
+for every position that its lines start from, with all its lines merged into one tree; exercises
+are games of their own after it.
+
+Two deliberate departures. The standard knows ISO 8859-1 (4.1); this is UTF-8, without which an
+author's dashes, quotation marks and most of the world's names could not be written, and which
+today's readers take for granted. And the standard has no null moves (8.2: only legal moves are
+permitted), so a variation with a pass is written as the words of a comment.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeAlias
+
+import chess
+
+from builder.book.tree import Node, Tree, move_trees
+from builder.model import (
+    Booklet, Chapter, Comment, Diagram, Exercise, Line, LineItem, NamedPosition, Ply,
+    VariationStart,
+)  # fmt: skip
+from builder.write.plain import SUFFIXES, blocks_text, plain_text
+
+WIDTH = 79  # 8.2.1: "less than 80 printing characters"
+_ECO = re.compile(r"[A-E]\d\d(?:/\d\d)?")  # 9.5.1
+_Step: TypeAlias = "str | Node | tuple[Node, ...]"
+
+
+def write_pgn(booklet: Booklet, target: Path) -> None:
+    target.write_text(pgn_text(booklet), encoding="utf-8", newline="\n")
+
+
+def pgn_text(booklet: Booklet) -> str:
+    """All games, each followed by an empty line."""
+    return "".join(game for chapter in booklet.chapters for game in _games(chapter, booklet))
+
+
+# --- games ------------------------------------------------------------------------------------
+
+
+def _games(chapter: Chapter, booklet: Booklet) -> Iterator[str]:
+    lines = [line for line in chapter.lines if line.kind != "solution"]
+    remarks = _Remarks.of(lines, booklet)
+    for number, tree in enumerate(move_trees(lines), start=1):
+        yield _game(booklet, chapter, f"{chapter.number}.{number}", chapter.title, tree,
+                    "", remarks)  # fmt: skip
+    for exercise in chapter.exercises:
+        yield _exercise(exercise, chapter, booklet)
+
+
+def _exercise(exercise: Exercise, chapter: Chapter, booklet: Booklet) -> str:
+    """The solution as a game from the exercise's position, the task in front."""
+    start = exercise.solution.start
+    tree = _from_start(exercise.solution) or Tree(start, ())
+    task = blocks_text(exercise.task, booklet.names)
+    title = f"{chapter.title}: exercise {exercise.number}"
+    return _game(booklet, chapter, f"{chapter.number}.E{exercise.number}", title, tree, task,
+                 _Remarks.of((exercise.solution,), booklet))  # fmt: skip
+
+
+def _from_start(line: Line) -> Tree | None:
+    """The line's own part of its tree, without the moves that lead to its start."""
+    for tree in move_trees((line,)):
+        if line.start_ply is None:
+            return tree
+        for node, _ in tree.walk():
+            if any(ply.anchor == line.start_ply.anchor for ply in node.plies):
+                return Tree(line.start, node.children)
+    return None
+
+
+def _game(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree: Tree,
+          opening_words: str, remarks: _Remarks) -> str:  # fmt: skip
+    tokens = _Movetext(remarks).tokens(tree, opening_words)
+    return f"{_tags(booklet, chapter, game_round, title, tree)}\n{wrapped([*tokens, '*'])}\n"
+
+
+def _tags(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree: Tree) -> str:
+    """The seven tag roster in its order (8.1.1), then the others in ASCII order of their names."""
+    pairs = [
+        ("Event", f"{booklet.title}: {title}"),
+        ("Site", "?"),
+        ("Date", booklet.date.replace("-", ".") or "????.??.??"),
+        ("Round", game_round),
+        ("White", "?"),
+        ("Black", "?"),
+        ("Result", "*"),
+    ]
+    if booklet.author:
+        pairs.append(("Annotator", booklet.author))
+    if _ECO.fullmatch(chapter.eco):
+        pairs.append(("ECO", chapter.eco))
+    if tree.start.fen != chess.STARTING_FEN:
+        pairs += [("FEN", tree.start.fen), ("SetUp", "1")]  # 9.7
+    return "".join(f'[{name} "{tag_value(value)}"]\n' for name, value in pairs)
+
+
+def tag_value(text: str) -> str:
+    """A string token's inside (7): backslash and quote escaped, 255 characters at most."""
+    flat = "".join(char if char.isprintable() else " " for char in text)
+    escaped = [f"\\{char}" if char in '\\"' else char for char in " ".join(flat.split())]
+    while sum(map(len, escaped)) > 255:
+        escaped.pop()
+    return "".join(escaped)
+
+
+# --- what stands at the moves -----------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Remarks:
+    """Words before and behind plies, by the plies' anchors; `first` stands before all moves."""
+
+    names: Mapping[str, NamedPosition]
+    before: dict[str, list[str]] = field(default_factory=dict)
+    behind: dict[str, list[str]] = field(default_factory=dict)
+
+    @staticmethod
+    def of(lines: Iterable[Line], booklet: Booklet) -> _Remarks:
+        remarks = _Remarks(booklet.names)
+        for line in lines:
+            remarks._read(line)
+        return remarks
+
+    def _read(self, line: Line) -> None:
+        """Words at the beginning of a line or a variation go before its first move."""
+        waiting: list[str] = []
+        begins = True
+        for item in line.items:
+            if isinstance(item, VariationStart):
+                begins = True
+            elif isinstance(item, Ply):
+                if waiting:
+                    self.before.setdefault(item.anchor, []).extend(waiting)
+                    waiting = []
+                begins = False
+                if item.name:
+                    self._add(item, f"@{item.name}")
+            elif (text := self._text(item)) and begins:
+                waiting.append(text)
+            elif text and isinstance(item, Comment) and item.after is not None:
+                self._add(item.after, text)
+            elif text and isinstance(item, Diagram) and item.ply is not None:
+                self._add(item.ply, text)
+
+    def _add(self, ply: Ply, text: str) -> None:
+        self.behind.setdefault(ply.anchor, []).append(text)
+
+    def _text(self, item: LineItem) -> str:
+        if isinstance(item, Comment):
+            return plain_text(item.inlines, self.names)
+        if isinstance(item, Diagram):
+            caption = plain_text(item.caption, self.names)
+            return f"Diagram {item.number}: {caption}" if caption else f"Diagram {item.number}"
+        return ""
+
+
+# --- movetext ---------------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Movetext:
+    """A tree's tokens. Loops, not recursion: variations may be nested thousands deep."""
+
+    remarks: _Remarks
+    _numbered: bool = True  # whether a black move needs its number (8.2.2.2)
+
+    def tokens(self, tree: Tree, opening_words: str) -> Iterator[str]:
+        passes, first = _parted(tree.children)
+        yield from self._comment([opening_words, *(self._words(node) for node in passes)])
+        todo: list[_Step] = [first]
+        while todo:
+            step = todo.pop()
+            match step:
+                case str():
+                    self._numbered = True
+                    yield step
+                case Node():
+                    yield from self._move(step)
+                case (main, *others):
+                    # Variations stand behind the move that they replace (8.2.5).
+                    yield from self._move(main)
+                    todo.append(_parted(main.children)[1])
+                    for node in reversed(others):
+                        todo += [")", _parted(node.children)[1], node, "("]
+
+    def _move(self, node: Node) -> Iterator[str]:
+        yield from self._comment(self._found(self.remarks.before, node))
+        ply = node.ply
+        if ply.by_white or self._numbered:
+            yield f"{ply.number}{'.' if ply.by_white else '...'}"
+        yield ply.san
+        nags = list(dict.fromkeys(nag for one in node.plies for nag in one.nags))
+        self._numbered = bool(nags)
+        yield from (f"${nag}" for nag in nags)
+        passes, _ = _parted(node.children)
+        yield from self._comment([*self._found(self.remarks.behind, node),
+                                  *(self._words(one) for one in passes)])  # fmt: skip
+
+    def _comment(self, texts: list[str]) -> Iterator[str]:
+        text = " ".join(text for text in dict.fromkeys(texts) if text)
+        if text:
+            self._numbered = True
+            yield "{" + text.replace("{", "(").replace("}", ")") + "}"  # 5: braces don't nest
+
+    def _found(self, texts: Mapping[str, list[str]], node: Node) -> list[str]:
+        return [text for ply in node.plies for text in texts.get(ply.anchor, ())]
+
+    def _words(self, node: Node) -> str:
+        """A node and all behind it as the words of a comment."""
+        out = ""
+        numbered = True
+        todo: list[_Step] = [(node,)]
+        while todo:
+            step = todo.pop()
+            match step:
+                case str():
+                    out = out.rstrip() + step if step == ")" else f"{out} {step}".lstrip()
+                    numbered = True
+                case Node():
+                    notes = [*self._found(self.remarks.before, step),
+                             *self._found(self.remarks.behind, step)]  # fmt: skip
+                    out += ("" if out.endswith("(") or not out else " ") + " ".join(
+                        [_move_words(step, numbered), *notes]
+                    )
+                    numbered = bool(notes)
+                case (main, *others):
+                    todo.append(main.children)
+                    for other in reversed(others):
+                        todo += [")", other.children, other, "("]
+                    todo.append(main)
+        return out
+
+
+def _parted(nodes: tuple[Node, ...]) -> tuple[tuple[Node, ...], tuple[Node, ...]]:
+    """The passes among alternatives, and the moves."""
+    return (tuple(node for node in nodes if node.ply.is_pass),
+            tuple(node for node in nodes if not node.ply.is_pass))  # fmt: skip
+
+
+def _move_words(node: Node, numbered: bool) -> str:
+    ply = node.ply
+    number = f"{ply.number}{'.' if ply.by_white else '...'}" if ply.by_white or numbered else ""
+    signs = "".join(SUFFIXES.get(nag, "") for nag in ply.nags)
+    return f"{number}{'(pass)' if ply.is_pass else ply.san}{signs}"
+
+
+# --- lines of text ----------------------------------------------------------------------------
+
+
+def wrapped(tokens: Iterable[str]) -> str:
+    """Tokens on lines of at most `WIDTH` characters, as many on each as fit (8.2.1).
+
+    A bracket needs no space to its inside; the opening one stays with the move after it.
+    """
+    lines = [""]
+    opened = ""
+    for token in tokens:
+        if token == "(":
+            opened = token
+            continue
+        for word in _words(token, WIDTH - len(opened)):
+            gap = "" if not lines[-1] or word == ")" else " "
+            word = opened + word
+            opened = ""
+            if len(lines[-1]) + len(gap) + len(word) <= WIDTH:
+                lines[-1] += gap + word
+            else:
+                lines.append(word)
+    return "\n".join(lines) + "\n"
+
+
+def _words(token: str, width: int) -> Iterator[str]:
+    """Where a token may be broken: a comment between words, and in a word that fills a line.
+
+    A line must not begin with `%`, which would hide the rest of it (6).
+    """
+    if not token.startswith("{"):
+        yield token
+        return
+    for word in re.split(r" (?!%)", token):
+        while len(word) > width:
+            cut = width
+            while word[cut] == "%" and cut > 1:
+                cut -= 1
+            yield word[:cut]
+            word = word[cut:]
+        yield word

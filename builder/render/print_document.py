@@ -17,7 +17,7 @@ from builder.render.notation import Notation
 from builder.render.print_medium import PrintMedium
 from builder.render.print_positions import position_groups
 from builder.render.theme_files import ThemeFiles
-from builder.render.words import Words, read_words
+from builder.render.words import date_words, read_words
 
 TEMPLATE = "document.html"
 
@@ -72,6 +72,7 @@ def print_document(booklet: Booklet, theme: ThemeFiles) -> str:
     return template.render(
         booklet=booklet,
         words=words,
+        date=date_words(booklet.date, words),
         chapters=tuple(_chapter(chapter, medium) for chapter in booklet.chapters),
         positions=tuple(_thumbnails(booklet, medium)),
         names=tuple(_name(named, medium) for named in booklet.names.values()),

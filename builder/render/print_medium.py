@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import quote
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
+from builder import names
 from builder.draw import board as drawn
 from builder.draw import print_board
 from builder.draw.figures_svg import Palette
@@ -34,9 +35,7 @@ class PrintMedium:
         return f"#{anchor}"
 
     def chapter_href(self, chapter: str) -> str:
-        from builder.names import chapter_anchor
-
-        return f"#{chapter_anchor(chapter)}"
+        return f"#{names.chapter_anchor(chapter)}"
 
     def move_id(self, ply: Ply) -> str:
         return ply.anchor
@@ -72,7 +71,3 @@ class PrintMedium:
     def meetings(self, ply: Ply) -> tuple:
         return ()
 
-
-def page_reference(anchor: str) -> Markup:
-    """An empty link that the style sheet fills with the page's number."""
-    return Markup('<a class="page" href="#{}"></a>').format(escape(anchor))

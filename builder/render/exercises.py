@@ -60,4 +60,4 @@ def solution(exercise: Exercise, hint: Markup, at: Context) -> Markup:
 
 
 def _level(at: Context) -> int:
-    return min(6, at.medium.heading_level + 1)
+    return at.title_level or at.medium.heading_level + 1

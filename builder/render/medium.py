@@ -34,7 +34,8 @@ class Medium(Protocol):
 
     @property
     def heading_level(self) -> int:
-        """The HTML level of an author's level-1 heading."""
+        """The HTML level of an author's level-1 heading; 1 or less where chapters begin with
+        deeper ones."""
         ...
 
     @property
@@ -75,7 +76,11 @@ class Medium(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """Where a fragment stands: its medium, and the chapter whose footnotes are its own."""
+    """Where a fragment stands: its medium, and the chapter whose footnotes are its own.
+
+    `title_level` is the HTML level of an exercise's title; None: under the first headings.
+    """
 
     medium: Medium
     chapter: str
+    title_level: int | None = None

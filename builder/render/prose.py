@@ -82,7 +82,7 @@ def _parts(nodes: Iterable[Inline], at: Context) -> list[tuple[Markup, list[Diag
 
 
 def _heading(node: Heading, at: Context) -> Markup:
-    level = min(6, at.medium.heading_level + node.level - 1)
+    level = max(1, min(6, at.medium.heading_level + node.level - 1))
     lifted: list[Diagram] = []
     words = inlines(node.inlines, at, lifted)
     found = Markup('<h{0} id="{1}">{2}</h{0}>').format(level, node.anchor, words)

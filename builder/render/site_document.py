@@ -41,7 +41,10 @@ _TOP = Markup(
 
 @dataclass(frozen=True, slots=True)
 class SitePage:
+    """`template` is the one that made it."""
+
     file: str
+    template: str
     html: str
 
 
@@ -158,7 +161,9 @@ class _Site:
 
     def chapter(self, index: int, chapter: Chapter) -> SitePage:
         file = names.chapter_page(chapter.slug)
-        at = Context(replace(self.medium, here=file), chapter.slug)
+        top = _top_level(chapter)
+        medium = replace(self.medium, here=file, heading_level=3 - (top or 1))
+        at = Context(medium, chapter.slug, title_level=3 if top else 2)
         return self._page(
             file, "chapter.html", chapter.title, index,
             chapter=self._chapter_entry(chapter, file),
@@ -232,7 +237,8 @@ class _Site:
             symbols=Markup(svg.symbols()), **shown,
         )  # fmt: skip
         figurine = Markup(' class="figurine"') if self.booklet.figurines else Markup("")
-        return SitePage(file, _TOP.format(self.booklet.language, figurine) + html + "\n")
+        top = str(_TOP.format(self.booklet.language, figurine))
+        return SitePage(file, template, f"{top}{html}\n")
 
     def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:
         page = names.chapter_page(chapter.slug)
@@ -242,13 +248,13 @@ class _Site:
 
     def _sections(self, chapter: Chapter, file: str) -> tuple[Section, ...]:
         """The chapter's highest headings."""
-        headings = [block for block in chapter.blocks if isinstance(block, Heading)]
-        top = min((heading.level for heading in headings), default=0)
+        top = _top_level(chapter)
         medium = replace(self.medium, here=file)
         at = Context(medium, chapter.slug)
         return tuple(
             Section(medium.href(chapter.slug, heading.anchor), plain(heading.inlines, at))
-            for heading in headings if heading.level == top
+            for heading in chapter.blocks
+            if isinstance(heading, Heading) and heading.level == top
         )  # fmt: skip
 
     def _cover(self) -> Cover:
@@ -257,3 +263,8 @@ class _Site:
             self.booklet.title, self.booklet.subtitle, self.booklet.author, self.booklet.edition,
             date_words(self.booklet.date, self.words), side.get(self.booklet.side, ""),
         )  # fmt: skip
+
+
+def _top_level(chapter: Chapter) -> int:
+    """The level of the chapter's highest headings, 0 without any."""
+    return min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=0)

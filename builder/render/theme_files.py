@@ -41,6 +41,11 @@ class ThemeFiles:
             raise OSError(f"{name} is too large")
         return file.read_text(encoding="utf-8")
 
+    def shown_name(self, name: str, booklet: Path) -> str:
+        """What to call a file in a fault: its path in the booklet, if it is the booklet's."""
+        file, root = self.path(name), booklet.resolve()
+        return file.relative_to(root).as_posix() if file and file.is_relative_to(root) else name
+
     def style_sheets(self) -> tuple[str, ...]:
         """The names of the style sheets, the general folder's first, so that a particular one
         has the last word; a sheet that replaces another stands where that one stood."""

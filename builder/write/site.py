@@ -1,0 +1,80 @@
+"""The site's files.
+
+In: a booklet, its settings and files, an empty folder. Out: pages, one style sheet, the fonts
+and the pictures that they use. The same booklet gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from builder.draw import glyphs
+from builder.faults import Faults, did_you_mean
+from builder.model import Booklet
+from builder.place import Place
+from builder.render.site_document import STYLE_SHEET, site_pages
+from builder.render.site_medium import PICTURES
+from builder.render.site_style import site_style
+from builder.render.theme_files import ThemeFiles
+from builder.settings import SETTINGS_FILE, Settings
+from builder.source.files import BookletFiles
+from builder.write.pictures import pictures
+from builder.write.theme_faults import check_page, check_templates, template_fault
+
+THEMES = glyphs.FONTS.parent / "site"
+OWN_THEME = "theme/site"  # In the booklet's folder: files that replace the theme's.
+
+
+def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target: Path,
+               downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
+    """Writes the site into `target`.
+
+    `downloads` are files beside the pages that the contents page offers (see `site_pages`);
+    others write them. After a fault of the theme or of a picture, which `faults` is told, the
+    site is not complete.
+    """
+    theme = site_theme(settings.site_theme, files, faults)
+    if theme is None or not check_templates(theme, files.folder, faults):
+        return
+    own = (files.folder / OWN_THEME).is_dir()
+    try:
+        for page in site_pages(booklet, theme, downloads):
+            if own:
+                check_page(page, theme, files.folder, faults)
+            (target / page.file).write_text(page.html, encoding="utf-8", newline="\n")
+    except Exception as error:  # A template may make Python raise anything.
+        template_fault(error, theme, files.folder, faults)
+    _write_style(theme, target, files.folder, faults)
+    for name, file in pictures(booklet, files.folder, faults):
+        _copy(file, target / PICTURES / name)
+
+
+def site_theme(name: str, files: BookletFiles, faults: Faults) -> ThemeFiles | None:
+    """The theme of that name under the booklet's own files; None after an error."""
+    here = Place(SETTINGS_FILE, 1, 1, 2)
+    known = sorted(path.name for path in THEMES.iterdir() if path.is_dir())
+    if name not in known:
+        hint = did_you_mean(name, known) or "choices: " + ", ".join(known)
+        faults.error("site-theme", here, f"there is no site theme {name!r}", hint)
+        return None
+    own = files.inside(OWN_THEME)
+    if own is None:
+        faults.error("file-outside", here, f"{OWN_THEME} is outside the booklet's folder")
+        return None
+    return ThemeFiles((own, THEMES / name))
+
+
+def _write_style(theme: ThemeFiles, target: Path, folder: Path, faults: Faults) -> None:
+    style = site_style(theme, glyphs.FONTS, folder, faults)
+    sheet = target / STYLE_SHEET
+    sheet.parent.mkdir(parents=True, exist_ok=True)
+    sheet.write_text(style.text, encoding="utf-8", newline="\n")
+    for name, file in style.files:
+        _copy(file, sheet.parent / name)
+
+
+def _copy(file: Path, to: Path) -> None:
+    """The bytes alone: neither times nor rights go into the site."""
+    to.parent.mkdir(parents=True, exist_ok=True)
+    shutil.copyfile(file, to)

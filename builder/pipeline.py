@@ -7,10 +7,11 @@ when the one before left something to go on with, and outputs only when there is
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeAlias
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, TypeAlias
 
 from builder import names
 from builder.book.make import make_booklet
@@ -21,6 +22,11 @@ from builder.settings import SETTINGS_FILE, Settings
 from builder.source.booklet import BookletSource, read_booklet
 from builder.source.files import BookletFiles
 from builder.write.stage import Stage, staging, target_is_allowed
+
+if TYPE_CHECKING:
+    from builder.editions.compare import Change
+    from builder.press.weasy import PdfFacts
+    from builder.proof.gaps import GapReport
 
 SITE, PDF, PGN = "site", "pdf", "pgn"
 PARTS = (SITE, PDF, PGN)
@@ -115,6 +121,65 @@ def failed(faults: Faults, strict: bool) -> bool:
     return faults.has_errors or (strict and faults.count(Severity.WARNING) > 0)
 
 
+# --- other ways -----------------------------------------------------------------------------------
+
+
+def gaps(folder: Path, faults: Faults,
+         progress: Progress = no_progress) -> tuple[Proved, GapReport] | None:  # fmt: skip
+    """The replies that the booklet leaves unanswered; None, and faults, where it has errors."""
+    from builder.proof.games import read_counts
+    from builder.proof.gaps import find_gaps
+
+    proved = prove(folder, faults, drafts=True, progress=progress)
+    if proved is None or faults.has_errors:
+        return None
+    counts = read_counts(proved.booklet, proved.files, faults,
+                         lambda done, total: progress("counting the games",
+                                                      0.1 + 0.8 * done / max(1, total)))  # fmt: skip
+    progress("looking for gaps", 0.95)
+    return proved, find_gaps(proved.booklet, counts)
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two editions' folders; whether to lay both out for their pages; where to write an errata
+    sheet, None for nowhere."""
+
+    old: Path
+    new: Path
+    pages: bool = False
+    errata: Path | None = None
+
+
+def compare(order: Comparison, faults: Faults,
+            progress: Progress = no_progress) -> list[Change] | None:  # fmt: skip
+    """What changed between two editions; None, and faults, where one of them has errors."""
+    from builder.editions.compare import compare as compare_editions
+    from builder.editions.compare import page_changes
+
+    editions: list[Proved] = []
+    for words, folder in (("reading the old edition", order.old),
+                          ("reading the new edition", order.new)):  # fmt: skip
+        progress(words, 0.1 + 0.1 * len(editions))
+        proved = prove(folder, faults, drafts=False)
+        if proved is None or faults.has_errors:
+            return None
+        editions.append(proved)
+    old, new = editions
+    changes = compare_editions(old.booklet, new.booklet)
+    if order.pages:
+        pages: list[Mapping[str, int]] = []
+        for proved in editions:
+            progress("laying out both editions", 0.3 + 0.3 * len(pages))
+            with TemporaryDirectory(prefix="plyleaf-") as temporary:
+                facts = _write_pdf(proved, Path(temporary), faults, progress, alone=True)
+            if facts is None:
+                return None
+            pages.append(facts.page_of)
+        changes += page_changes(old.booklet, new.booklet, pages[0], pages[1])
+    return changes
+
+
 # --- proof --------------------------------------------------------------------------------------
 
 
@@ -132,42 +197,47 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
                   progress: Progress) -> int | None:  # fmt: skip
     """Writes the parts into the stage; the number of pages of the PDF, if one was made.
 
-    The PDF comes before the site, which links to it only when it is there.
+    The PDF comes first: the EPD file gives its pages, and the site links to it if it is there.
     """
-    pages = None
-    if PGN in parts:
-        progress("writing PGN and EPD", 0.2)
-        _write_games(proved, stage.part(PGN))
+    facts = None
     if PDF in parts:
-        pages = _write_pdf(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
+        facts = _write_pdf(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
+    if PGN in parts:
+        progress("writing PGN and EPD", 0.88)
+        _write_games(proved, stage.part(PGN), facts)
     if SITE in parts:
         progress("making the site", 0.9)
         _write_site(proved, stage.part(SITE), _downloads(parts, stage), faults)
-    return pages
+    return facts.pages if facts else None
 
 
-def _write_games(proved: Proved, folder: Path) -> None:
+def _write_games(proved: Proved, folder: Path, facts: PdfFacts | None) -> None:
     from builder.write.epd import write_epd
     from builder.write.pgn import write_pgn
 
     write_pgn(proved.booklet, folder / names.PGN_FILE)
-    write_epd(proved.booklet, folder / names.EPD_FILE)
+    write_epd(proved.booklet, folder / names.EPD_FILE, facts.page_of if facts else {})
 
 
 def _write_pdf(proved: Proved, folder: Path, faults: Faults, progress: Progress,
-               alone: bool) -> int | None:  # fmt: skip
+               alone: bool) -> PdfFacts | None:  # fmt: skip
     """Where the press is not installed the other parts are made all the same."""
-    from builder.press.pdf import PressMissing, write_pdf
+    from builder.press.pdf import PressMissing
 
     try:
-        facts = write_pdf(proved.booklet, proved.settings, proved.files.folder,
-                          folder / names.PDF_FILE, faults,
-                          lambda words: progress(words, 0.25))  # fmt: skip
-        return facts.pages if facts else None
+        return _lay_out(proved, folder / names.PDF_FILE, faults, progress)
     except PressMissing as error:
         tell = faults.error if alone else faults.warning
         tell("pdf-missing", Place(SETTINGS_FILE, 1, 1, 2), f"no PDF was made: {error}")
         return None
+
+
+def _lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) -> PdfFacts | None:
+    """The booklet's PDF. Raises PressMissing."""
+    from builder.press.pdf import write_pdf
+
+    return write_pdf(proved.booklet, proved.settings, proved.files.folder, target, faults,
+                     lambda words: progress(words, 0.25))  # fmt: skip
 
 
 def _write_site(proved: Proved, folder: Path, downloads: tuple[str, ...], faults: Faults) -> None:

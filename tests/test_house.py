@@ -26,6 +26,7 @@ FLOORS = (
     {"pipeline"},
     {"preview", "starter"},
     {"commands"},
+    {"commands"},
     {"__main__"},
 )
 FLOOR_OF = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}

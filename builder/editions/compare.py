@@ -15,7 +15,7 @@ import chess
 
 from builder.model import Booklet, Chapter, Diagram, Exercise, Ply, Position, PositionKey
 from builder.place import Place
-from builder.proof.consistency import ASSESSMENT_SIGNS, ASSESSMENTS
+from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
 from builder.proof.walk import Step, steps
 
 

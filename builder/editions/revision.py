@@ -28,7 +28,7 @@ def revision_folder(folder: Path, revision: str) -> Iterator[Path]:
         top = Path(_git(folder, "rev-parse", "--show-toplevel").decode().strip())
         below = folder.resolve().relative_to(top.resolve()).as_posix()
         tree = revision if below == "." else f"{revision}:{below}"
-        archive = _git(folder, "archive", "--format=tar", tree)
+        archive = _git(top, "archive", "--format=tar", tree)
     except FileNotFoundError:
         raise RevisionError("git is needed to read an earlier revision, and isn't installed") from None
     except ValueError:

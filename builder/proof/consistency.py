@@ -19,12 +19,10 @@ from builder.model import (
 )  # fmt: skip
 from builder.proof.exchange import best_capture
 from builder.proof.finding import Finding, ply_where
+from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
 from builder.proof.walk import Step, lines_by_anchor, steps
 
 PRAISE, BLAME = frozenset({1, 3}), frozenset({2, 4, 6})
-# NAGs 10 to 12 all say that the game is level (PGN standard, section 10).
-ASSESSMENTS = {nag: nag for nag in range(13, 20)} | {10: 10, 11: 10, 12: 10}
-ASSESSMENT_SIGNS = {10: "=", 13: "unclear", 14: "+=", 15: "=+", 16: "+/-", 17: "-/+", 18: "+-", 19: "-+"}
 # What hangs at a line's end is told from this many points on: a pawn may be meant to hang.
 HANGING_POINTS = 2
 DUPLICATE_PLIES = 6

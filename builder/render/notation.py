@@ -115,13 +115,14 @@ def result_text(result: str) -> str:
 def plies_text(plies: tuple[Ply, ...], notation: Notation, plain: bool = False) -> str:
     """Moves one after another, numbered as in print: `4.Nxd4 Nf6 5.Nxc6`.
 
-    `plies` need not be neighbours: a number is written where the one before doesn't tell it.
+    `plies` need not come from one line: Black's move has a number of its own where the move
+    before it isn't the one that it answers.
     """
     write = notation.plain if plain else notation.san
     found: list[str] = []
     before: Ply | None = None
     for ply in plies:
-        told = before is not None and before is ply.parent and not ply.by_white
+        told = not ply.by_white and before is not None and before.after.key == ply.before.key
         found.append(("" if told else number_text(ply)) + write(ply.san))
         before = ply
     return " ".join(found)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from builder.model import Diagram, Ply
 
-# A group that would be larger is parted at the next move in which its diagrams differ.
+# A group that would be larger is parted, if that gives groups of at least `_FEWEST`.
 _MOST = 9
+_FEWEST = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,20 +32,47 @@ def position_groups(diagrams: Iterable[Diagram]) -> tuple[PositionGroup, ...]:
 
 
 def _parted(diagrams: Sequence[Diagram]) -> Iterable[PositionGroup]:
-    """Parts a group until each is small enough, or all its positions are one."""
+    """Parts a group that is too large where its positions part into several large groups.
+
+    What stands on the way there, or leaves it by itself, is gathered in groups in front.
+    """
     waiting = [list(diagrams)]
     while waiting:
-        group = waiting.pop(0)
-        stem = _common([_path(diagram) for diagram in group])
-        parts: dict[object, list[Diagram]] = {}
-        for diagram in group:
-            path = _path(diagram)
-            move = path[len(stem)].move if len(path) > len(stem) else None
-            parts.setdefault(move, []).append(diagram)
-        if len(group) <= _MOST or len(parts) == 1:
-            yield PositionGroup(stem, tuple(group))
-        else:
-            waiting = list(parts.values()) + waiting
+        group, gathered = waiting.pop(), []
+        while len(group) > _MOST:
+            parts = _by_next_move(group)
+            large = [part for part in parts if len(part) >= _FEWEST]
+            if not large:
+                break
+            small = [one for part in parts if len(part) < _FEWEST for one in part]
+            if gathered and len(gathered) + len(small) > _MOST:
+                yield _group(gathered)
+                gathered = []
+            gathered += small
+            group = large[0]
+            if len(large) > 1:
+                waiting.extend(reversed(large))
+                group = []
+        if gathered:
+            yield _group(gathered)
+        if group:
+            yield _group(group)
+
+
+def _by_next_move(group: Sequence[Diagram]) -> list[list[Diagram]]:
+    """The diagrams by the first move in which they differ; those that end before it first."""
+    paths = [_path(diagram) for diagram in group]
+    length = len(_common(paths))
+    parts: dict[object, list[Diagram]] = {None: []}
+    for diagram, path in zip(group, paths, strict=True):
+        move = path[length].move if len(path) > length else None
+        parts.setdefault(move, []).append(diagram)
+    return [part for part in parts.values() if part]
+
+
+def _group(diagrams: Sequence[Diagram]) -> PositionGroup:
+    stem = _common([_path(diagram) for diagram in diagrams])
+    return PositionGroup(stem, tuple(sorted(diagrams, key=lambda one: one.number or 0)))
 
 
 def _path(diagram: Diagram) -> tuple[Ply, ...]:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import chess
 from markupsafe import Markup
 
 from builder import names
@@ -47,14 +48,15 @@ class BoardGroup:
 
 
 def following(booklet: Booklet) -> Mapping[str, tuple[Ply, ...]]:
-    """For each ply's anchor, the plies that are played after it, in reading order."""
-    found: dict[str, list[Ply]] = {}
+    """For each ply's anchor, the plies that are played after it, in reading order; of those
+    that play the same move, the first."""
+    found: dict[str, dict[chess.Move, Ply]] = {}
     for chapter in booklet.chapters:
         for line in chapter.lines:
             for ply in line.plies():
                 if ply.parent is not None:
-                    found.setdefault(ply.parent.anchor, []).append(ply)
-    return {anchor: tuple(plies) for anchor, plies in found.items()}
+                    found.setdefault(ply.parent.anchor, {}).setdefault(ply.move, ply)
+    return {anchor: tuple(plies.values()) for anchor, plies in found.items()}
 
 
 def board_groups(chapter: Chapter, after: Mapping[str, tuple[Ply, ...]],

@@ -17,7 +17,7 @@ from markupsafe import Markup
 from builder import names
 from builder.book.meetings import meetings
 from builder.draw import svg
-from builder.model import Booklet, Chapter, Diagram, Heading, Ply
+from builder.model import Booklet, Chapter, Diagram, Exercise, Heading, Ply
 from builder.render import prose, site_indexes
 from builder.render.inline import plain
 from builder.render.medium import Context
@@ -95,9 +95,15 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class Solution:
+    board: Markup
+    text: Markup
+
+
+@dataclass(frozen=True, slots=True)
 class SolutionGroup:
     chapter: Entry
-    solutions: tuple[Markup, ...]
+    solutions: tuple[Solution, ...]
 
 
 def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...]) -> Iterator[SitePage]:
@@ -213,7 +219,7 @@ class _Site:
         for chapter in self.booklet.chapters:
             at = Context(medium, chapter.slug)
             if chapter.exercises:
-                solutions = tuple(prose.solution(one, at) for one in chapter.exercises)
+                solutions = tuple(_solution(one, at, medium) for one in chapter.exercises)
                 yield SolutionGroup(self._chapter_entry(chapter, medium.here), solutions)
 
     # --- what all pages have -----------------------------------------------------------------
@@ -268,3 +274,11 @@ class _Site:
 def _top_level(chapter: Chapter) -> int:
     """The level of the chapter's highest headings, 0 without any."""
     return min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=0)
+
+
+def _solution(exercise: Exercise, at: Context, medium: SiteMedium) -> Solution:
+    """The task's board stands beside its solution once more."""
+    asked = exercise.diagram
+    ident = f"{exercise.solution_anchor}-drawn"
+    board = medium.thumbnail(asked.position, asked.ply, asked.flip, ident)
+    return Solution(board, prose.solution(exercise, at))

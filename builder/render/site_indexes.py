@@ -9,13 +9,11 @@ from markupsafe import Markup
 from builder.book.tree import Node, Tree, move_trees
 from builder.model import Booklet, Diagram, NamedPosition
 from builder.render import moves
-from builder.render.notation import position_signs
+from builder.render.notation import number_text, plies_text, position_signs
 from builder.render.print_positions import position_groups
 from builder.render.site_medium import SiteMedium
 
-# A run of moves in the index of variations is cut to this many.
-_MOST_MOVES = 8
-# Branchings deeper than this are listed, but not indented further.
+# Variations deeper than this are listed, but not indented further.
 _DEEPEST = 8
 
 
@@ -100,7 +98,8 @@ def variations(booklet: Booklet, medium: SiteMedium) -> tuple[VariationTree, ...
 
 
 def _branches(tree: Tree, medium: SiteMedium) -> Markup:
-    """The tree as nested lists: a run of moves to the next branching is one entry.
+    """The tree as nested lists. An entry runs on with each move's first answer to the end; the
+    other answers are the entries under it, the earliest first.
 
     A loop, with `open_lists` as its stack: the tree may be thousands deep.
     """
@@ -120,26 +119,26 @@ def _branches(tree: Tree, medium: SiteMedium) -> Markup:
                 open_lists -= 1
         run = _run(node)
         out.append(Markup("<li>{}").format(_entry(run, medium)))
-        waiting.extend((child, depth + 1) for child in reversed(run[-1].children))
+        others = [other for step in run for other in step.children[1:]]
+        waiting.extend((other, depth + 1) for other in reversed(others))
     out.append(Markup("</li></ul>") * open_lists)
     return Markup("\n").join(out)
 
 
 def _run(node: Node) -> list[Node]:
-    """From a node to the next one that branches or ends."""
     run = [node]
-    while len(run[-1].children) == 1:
+    while run[-1].children:
         run.append(run[-1].children[0])
     return run
 
 
 def _entry(run: list[Node], medium: SiteMedium) -> Markup:
+    """The run's moves, the first a link to the text; at the end the verdict on the last."""
     plies = [node.ply for node in run]
-    shown = plies if len(plies) <= _MOST_MOVES else plies[: _MOST_MOVES - 2]
-    text = Markup('<a href="{}">{}</a>').format(
-        medium.href(plies[0].chapter, plies[0].anchor), moves.row(shown, medium)
+    first = Markup('<a class="move" href="{}">{}</a>').format(
+        medium.href(plies[0].chapter, plies[0].anchor),
+        number_text(plies[0]) + medium.notation.san(plies[0].san),
     )
-    if len(shown) < len(plies):
-        text += Markup("\u00a0\u2026 ") + moves.row(plies[-1:], medium)
+    rest = plies_text(tuple(plies), medium.notation).partition(" ")[2]
     judged = position_signs(plies[-1].nags)
-    return text + Markup('<span class="move">{}</span>').format(judged) if judged else text
+    return first + Markup(' <span class="move">{}</span>').format(rest + judged)

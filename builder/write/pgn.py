@@ -102,9 +102,13 @@ def _tags(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree:
 
 
 def tag_value(text: str) -> str:
-    """A string token's inside (7): backslash and quote escaped, 255 characters at most."""
-    flat = "".join(char if char.isprintable() else " " for char in text)
-    escaped = [f"\\{char}" if char in '\\"' else char for char in " ".join(flat.split())]
+    """A string token's inside (7): 255 characters at most, backslashes escaped.
+
+    The standard's escape for a quotation mark is one that not every reader knows (npm chess.js
+    1.4.0 stops at it), so an apostrophe stands in.
+    """
+    flat = "".join(char if char.isprintable() else " " for char in text).replace('"', "'")
+    escaped = ["\\\\" if char == "\\" else char for char in " ".join(flat.split())]
     while sum(map(len, escaped)) > 255:
         escaped.pop()
     return "".join(escaped)
@@ -266,7 +270,7 @@ def wrapped(tokens: Iterable[str]) -> str:
             opened = token
             continue
         for word in _words(token, WIDTH - len(opened)):
-            gap = "" if not lines[-1] or word == ")" else " "
+            gap = "" if not lines[-1] or token == ")" else " "
             word = opened + word
             opened = ""
             if len(lines[-1]) + len(gap) + len(word) <= WIDTH:

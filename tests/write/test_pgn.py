@@ -1,0 +1,317 @@
+"""PGN: the standard's export format, and what other programs read in it.
+
+The rules checked are those of the PGN standard (revision of 1994-03-12), sections 4 to 9. The
+outside readers are PyPI `chess`, npm `chess.js` (main moves) and npm `kokopu` (variations too).
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+import subprocess
+
+import chess
+import chess.pgn
+import pytest
+from tiny import line_of, tiny
+
+from builder.book.tree import move_trees
+from builder.write.pgn import pgn_text, tag_value, wrapped
+
+SCOTCH = "1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4"
+LONG = "word " * 40
+BOOKLET = (
+    "# The Scotch; a \"test\" of \\ and {braces}\n\n"
+    + line_of(
+        "{Before everything.} 1. e4 e5 2. Nf3 Nc6 (2... d6 {solid}) (2... Nf6) 3. d4! exd4 "
+        "4. Nxd4 (D \"White has 50 % of it\" key d4) Nf6 $16 $34 (4... Bc5 {[5.Be3] says } "
+        "5. Be3 Qf6 (5... Bb6?! 6. Nf5 (6. Nxc6 bxc6)) 6. c3 Nge7 @classical) "
+        "(4... -- 5. Nxc6 {the threat} bxc6 (5... dxc6 6. Qxd8+) 6. e5) "
+        "(4... Qh4 {" + LONG + "%% " + "x" * 200 + "}) 5. Nxc6 bxc6 "
+        "6. e5 {Point ) ; % here.} Qe7 @pin 1/2-1/2"
+    )
+    + "\nThe text goes on with [7.Qe2 Nd5 8.c4] and, elsewhere, [4...Bb4+].\n\n"
+    + line_of("7. Qe2 Nd5 8. Nd2", "line more from @pin")
+    + line_of("1. e8=Q Kf6 2. Qd7", 'line study from "8/4P1k1/8/8/8/8/8/4K3 w - - 0 1"')
+    + "```exercise e1 from @pin\ntask: White to move; *keep* the tempo.\n"
+    "solution: 7. Qe2 Nd5 8. c4 (8. Nd2 also keeps an edge)\n```\n",
+    line_of("7. Qe2 Nd5 8. h4 {Żółć — “quotes”}", "line late from @pin"),
+)
+
+
+@pytest.fixture
+def made(tmp_path):
+    settings = 'title = "A \\"tiny\\" one"\nauthor = "Anna Ødegård"\ndate = 2026-01-02\n'
+    booklet = tiny(tmp_path, *BOOKLET, settings=settings)
+    assert not [fault for fault in booklet.faults if fault.severity.word == "error"], booklet.told()
+    return booklet
+
+
+def movetext(text: str) -> str:
+    """The movetext of the first game, on one line."""
+    return " ".join(text.split("\n\n")[1].split())
+
+
+CASES = {
+    "numbers": ("1. e4 e5 2. Nf3", "1. e4 e5 2. Nf3 *"),
+    "black's number behind a variation": ("1. e4 (1. d4) e5", "1. e4 (1. d4) 1... e5 *"),
+    "black's number behind a comment": ("1. e4 {x} e5", "1. e4 {x} 1... e5 *"),
+    "black's number behind a NAG": ("1. e4! e5 2. d4?? d5", "1. e4 $1 1... e5 2. d4 $4 2... d5 *"),
+    "none behind black's own remarks": ("1. e4 e5! {x} 2. d4", "1. e4 e5 $1 {x} 2. d4 *"),
+    "written signs are NAGs": ("1. e4 += e5 $10", "1. e4 $14 1... e5 $10 *"),
+    "castling": (
+        "1. e4 e5 2. Nf3 Nf6 3. Bc4 Bc5 4. 0-0 0-0",
+        "1. e4 e5 2. Nf3 Nf6 3. Bc4 Bc5 4. O-O O-O *",
+    ),
+    "one proper form": ("1. Ng1f3 d7d5", "1. Nf3 d5 *"),
+    "nested": (
+        "1. e4 e5 (1... c5 2. Nf3 (2. c3 d5)) 2. Nc3",
+        "1. e4 e5 (1... c5 2. Nf3 (2. c3 d5)) 2. Nc3 *",
+    ),
+    "two variations": ("1. e4 (1. d4) (1. c4) e5", "1. e4 (1. d4) (1. c4) 1... e5 *"),
+    "words in front of a variation": ("1. e4 ({Or} 1. d4) e5", "1. e4 ({Or} 1. d4) 1... e5 *"),
+    "words in front of everything": ("{First} 1. e4", "{First} 1. e4 *"),
+    "a name": ("1. e4 @king e5", "1. e4 {@king} 1... e5 *"),
+    "a diagram": ('1. e4 (D "See") e5', "1. e4 {Diagram 1: See} 1... e5 *"),
+    "a diagram at the start": ('(D "Set up") 1. e4', "{Diagram 1: Set up} 1. e4 *"),
+    "a pass is words": (
+        "1. e4 e5 (1... -- 2. d4! d5 (2... e6) 3. e5 {good}) 2. Nf3",
+        "1. e4 {1...(pass) 2.d4! d5 (2...e6) 3.e5 good} 1... e5 2. Nf3 *",
+    ),
+    "a pass at the end": ("1. e4 -- 2. d4", "1. e4 {1...(pass) 2.d4} *"),
+    "a pass at the start": ("1. -- e5", "{1.(pass) e5} *"),
+    "a result is always unknown": ("1. e4 e5 1-0", "1. e4 e5 *"),
+    "braces in words": ("1. e4 ; a { brace } here\ne5", "1. e4 {a ( brace ) here} 1... e5 *"),
+    "moves in words": ("1. e4 {or [1.d4 d5 2.c4]} e5", "1. e4 {or 1.d4 d5 2.c4} (1. d4 d5 2. c4) 1... e5 *"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("moves, expected", CASES.values(), ids=CASES)
+def test_movetext(tmp_path, moves, expected):
+    made = tiny(tmp_path, line_of(moves))
+    assert movetext(pgn_text(made.booklet)) == expected
+
+
+def test_tags(made):
+    games = re.findall(r"(?:^\[.*\]\n)+", pgn_text(made.booklet), re.M)
+    assert games[1] == (
+        '[Event "A \'tiny\' one: The Scotch; a \'test\' of \\\\ and {braces}"]\n'
+        '[Site "?"]\n[Date "2026.01.02"]\n[Round "1.2"]\n[White "?"]\n[Black "?"]\n[Result "*"]\n'
+        '[Annotator "Anna Ødegård"]\n[FEN "8/4P1k1/8/8/8/8/8/4K3 w - - 0 1"]\n[SetUp "1"]\n'
+    )
+    rounds = [re.search(r'Round "(.*)"', tags).group(1) for tags in games]
+    assert rounds == ["1.1", "1.2", "1.E1", "2.1"]
+
+
+@pytest.mark.parametrize(
+    "text, expected",
+    {
+        "quotes and backslashes": ('a "b" \\c', "a 'b' \\\\c"),
+        "line ends": ("a\nb\tc", "a b c"),
+        "at most 255 characters (7)": ("x" * 300, "x" * 255),
+        "an escape is not cut in two": ("x" * 254 + "\\y", "x" * 254),
+    }.values(),
+)
+def test_tag_value(text, expected):
+    assert tag_value(text) == expected
+
+
+def test_export_format(made):
+    text = pgn_text(made.booklet)
+    lines = text.split("\n")
+    assert text.endswith("*\n\n") and "\n\n\n" not in text
+    for line in lines:
+        assert len(line) < 80, line  # 8.2.1
+        assert line == line.strip() and "\t" not in line
+        assert not line.startswith("%")  # 6: would hide the line
+    for block in text.strip().split("\n\n")[::2]:
+        names = re.findall(r"^\[(\w+) ", block, re.M)
+        assert names[:7] == ["Event", "Site", "Date", "Round", "White", "Black", "Result"]  # 8.1.1
+        assert names[7:] == sorted(names[7:])
+        assert ("FEN" in names) == ("SetUp" in names)  # 9.7
+
+
+def test_lines_are_as_full_as_can_be(made):
+    """8.2.1: as many tokens as possible are placed on a line."""
+    for block in pgn_text(made.booklet).strip().split("\n\n")[1::2]:
+        lines = block.split("\n")
+        for line, following in zip(lines, lines[1:]):
+            first = following.split(" ")[0]
+            joined = " ".join(following.split(" ")[:2]) if "% " in following else first
+            assert len(line) + 1 + len(first) >= 80 or "%" in joined, (line, following)
+
+
+@pytest.mark.parametrize(
+    "tokens, expected",
+    {
+        "a bracket's inside": (["1.", "e4", "(", "1.", "d4", ")", "*"], "1. e4 (1. d4) *\n"),
+        "a bracket at the end of a line": (
+            ["x" * 77, "(", "1.", "d4", ")"], "x" * 77 + "\n(1. d4)\n",
+        ),
+        "a percent sign never begins a line": (
+            ["x" * 70, "{one %two}"], "x" * 70 + "\n{one %two}\n",
+        ),
+        "a word longer than a line": (["{" + "x" * 90 + "}"], "{" + "x" * 78 + "\n" + "x" * 12 + "}\n"),
+    }.values(),
+)  # fmt: skip
+def test_wrapped(tokens, expected):
+    assert wrapped(tokens) == expected
+
+
+# --- read back by others ------------------------------------------------------------------------
+
+
+def our_positions(made) -> list[set[str]]:
+    """The FEN after every move, for each game: passes and what follows them left out."""
+    games = []
+    for chapter in made.booklet.chapters:
+        for tree in move_trees(line for line in chapter.lines if line.kind != "solution"):
+            found, hidden = set(), None
+            for node, depth in tree.walk():
+                if hidden is not None and depth > hidden:
+                    continue
+                hidden = depth if node.ply.is_pass else None
+                if hidden is None:
+                    found.add(node.ply.after.fen)
+            games.append(found)
+        games += [{ply.after.fen for ply in exercise.solution.plies()}
+                  for exercise in chapter.exercises]  # fmt: skip
+    return games
+
+
+def read_games(text: str) -> list[chess.pgn.Game]:
+    handle = io.StringIO(text)
+    games = list(iter(lambda: chess.pgn.read_game(handle), None))
+    assert [game.errors for game in games] == [[]] * len(games)
+    return games
+
+
+def game_nodes(game: chess.pgn.Game):
+    stack = [game]
+    while stack:
+        node = stack.pop()
+        stack.extend(node.variations)
+        if node.parent is not None:
+            yield node
+
+
+def test_chess_reads_the_same_positions(made):
+    games = read_games(pgn_text(made.booklet))
+    read = [{node.board().fen(en_passant="fen") for node in game_nodes(game)} for game in games]
+    assert read == our_positions(made)
+    (pin,) = [node for node in game_nodes(games[0]) if "@pin" in node.comment]
+    assert pin.board().fen(en_passant="fen") == made.booklet.names["pin"].position.fen
+    assert "“quotes”" in games[3].end().comment
+
+
+def node_says(program, script: str, text: str):
+    run = subprocess.run([program("node"), "-e", script], input=text, capture_output=True,
+                         text=True, timeout=60)  # fmt: skip
+    assert run.returncode == 0, run.stderr
+    return json.loads(run.stdout)
+
+
+KOKOPU = """
+const {pgnRead} = require(PACKAGE);
+const database = pgnRead(require("fs").readFileSync(0, "utf8"));
+const games = [];
+for (let g = 0; g < database.gameCount(); ++g) {
+    const fens = [], todo = [database.game(g).mainVariation()];
+    while (todo.length) {
+        for (const node of todo.pop().nodes()) {
+            fens.push(node.position().fen());
+            todo.push(...node.variations());
+        }
+    }
+    games.push(fens);
+}
+console.log(JSON.stringify(games));
+"""
+
+
+def test_kokopu_reads_the_same_positions(made, program, node_package):
+    """Placement, turn, castling, and en passant where it is legal, as kokopu writes it."""
+    script = KOKOPU.replace("PACKAGE", json.dumps(str(node_package("kokopu"))))
+    read = node_says(program, script, pgn_text(made.booklet))
+
+    def plain(fens):
+        return {chess.Board(fen).epd(en_passant="legal") for fen in fens}
+
+    assert [plain(fens) for fens in read] == [plain(fens) for fens in our_positions(made)]
+
+
+CHESS_JS = """
+const {Chess} = require(PACKAGE);
+const games = JSON.parse(require("fs").readFileSync(0, "utf8")).map((text) => {
+    const chess = new Chess();
+    chess.loadPgn(text);
+    return chess.history({verbose: true}).map((move) => move.after);
+});
+console.log(JSON.stringify(games));
+"""
+
+
+def test_chess_js_reads_the_same_main_moves(made, program, node_package):
+    script = CHESS_JS.replace("PACKAGE", json.dumps(str(node_package("chess.js"))))
+    text = pgn_text(made.booklet)
+    games = re.findall(r"\[Event.*?\n\n.*?\n\n", text, re.S)
+    read = node_says(program, script, json.dumps(games))
+    expected = [
+        [node.board().fen(en_passant="legal") for node in game.mainline()]
+        for game in read_games(text)
+    ]
+    assert read == expected
+
+
+# --- the standard's own sample --------------------------------------------------------------------
+
+# PGN standard, section 2.3: the sample game, its moves.
+SAMPLE = """
+1. e4 e5 2. Nf3 Nc6 3. Bb5 a6 4. Ba4 Nf6 5. O-O Be7 6. Re1 b5 7. Bb3 d6 8. c3
+O-O 9. h3 Nb8 10. d4 Nbd7 11. c4 c6 12. cxb5 axb5 13. Nc3 Bb7 14. Bg5 b4 15.
+Nb1 h6 16. Bh4 c5 17. dxe5 Nxe4 18. Bxe7 Qxe7 19. exd6 Qf6 20. Nbd2 Nxd6 21.
+Nc4 Nxc4 22. Bxc4 Nb6 23. Ne5 Rae8 24. Bxf7+ Rxf7 25. Nxf7 Rxe1+ 26. Qxe1 Kxf7
+27. Qe3 Qg5 28. Qxg5 hxg5 29. b3 Ke6 30. a3 Kd6 31. axb4 cxb4 32. Ra5 Nd5 33.
+f3 Bc8 34. Kf2 Bf5 35. Ra7 g6 36. Ra6+ Kc5 37. Ke1 Nf4 38. g3 Nxh3 39. Kd2 Kb5
+40. Rd6 Kc5 41. Ra6 Nf2 42. g4 Bd3 43. Re6 1/2-1/2
+"""
+
+
+def test_the_standards_sample_game(tmp_path):
+    """Its moves are read, and written again token for token with the standard's line breaks."""
+    made = tiny(tmp_path, line_of(SAMPLE.strip()))
+    assert made.faults == (), made.told()
+    assert pgn_text(made.booklet).split("\n\n")[1] == SAMPLE.strip().replace("1/2-1/2", "*")
+    game = chess.pgn.read_game(io.StringIO(SAMPLE))
+    ours = [ply.after.fen for ply in made.chapter.lines[0].plies()]
+    assert ours == [node.board().fen(en_passant="fen") for node in game.mainline()]
+
+
+# PGN standard, section 16.1.4: the FEN of the initial position and after 1. e4, 1... c5, 2. Nf3.
+STANDARD_FENS = (
+    "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1",
+    "rnbqkbnr/pppppppp/8/8/4P3/8/PPPP1PPP/RNBQKBNR b KQkq e3 0 1",
+    "rnbqkbnr/pp1ppppp/8/2p5/4P3/8/PPPP1PPP/RNBQKBNR w KQkq c6 0 2",
+    "rnbqkbnr/pp1ppppp/8/2p5/4P3/5N2/PPPP1PPP/RNBQKB1R b KQkq - 1 2",
+)
+
+
+def test_the_standards_sample_fens(tmp_path):
+    made = tiny(tmp_path, line_of("1. e4 c5 2. Nf3"))
+    plies = list(made.chapter.lines[0].plies())
+    assert (plies[0].before.fen, *(ply.after.fen for ply in plies)) == STANDARD_FENS
+
+
+def test_very_deep(tmp_path):
+    """More levels than Python's stack would carry: 1. Nc3 (1. Nh3 Nc6 (1... Nh6 2. Nc3 (2. Ng1 …"""
+    levels = 1200
+    shuffle = ("Nh3", "Nh6", "Ng1", "Ng8")
+    opened = (f"{('Nc3', 'Nc6')[level % 2]} ({shuffle[level % 4]} " for level in range(levels))
+    made = tiny(tmp_path, line_of("".join(opened) + ")" * levels))
+    assert made.faults == (), made.told()[:300]
+    text = pgn_text(made.booklet)
+    assert max(map(len, text.split("\n"))) < 80
+    assert text.count("(") == text.count(")") == levels
+    (game,) = read_games(text)
+    assert max(node.ply() for node in game_nodes(game)) == levels

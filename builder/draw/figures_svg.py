@@ -34,9 +34,17 @@ class Palette:
 PLAIN = Palette()
 
 
-def figures_svg(drawn: Sequence[Figure], palette: Palette = PLAIN) -> str:
-    """The figures as SVG elements."""
-    return "".join(_figure(figure, palette) for figure in drawn)
+# What an element that holds figures says for all of them.
+INHERITED = 'fill="none" stroke-linecap="round" stroke-linejoin="round"'
+
+
+def figures_svg(drawn: Sequence[Figure], palette: Palette = PLAIN, classed: bool = True) -> str:
+    """The figures as SVG elements.
+
+    Not `classed`, they are bare and few, for a layout engine to which every element is work
+    and no style sheet applies; the element around them then says `INHERITED`.
+    """
+    return "".join([_figure(figure, palette, classed) for figure in drawn])
 
 
 def xml_text(text: str) -> str:
@@ -47,27 +55,29 @@ def xml_text(text: str) -> str:
 _BARRED = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-def _figure(figure: Figure, palette: Palette) -> str:
+def _figure(figure: Figure, palette: Palette, classed: bool) -> str:
     colour = xml_text(palette.ink if figure.kind == "last" else palette.mark)
+    paper = xml_text(palette.paper)
     cases, inks = [], []
     for shape in figure.shapes:
         if isinstance(shape, Words):
-            inks.append(_words(shape, palette))
+            inks.append(_words(shape, palette, classed))
             continue
         outline, width = _outline(shape), _width(shape)
-        cases.append(f'{outline} stroke-width="{_n(width + 2 * CASE)}"/>')
-        if not isinstance(shape, Area):
-            inks.append(f'{outline} stroke-width="{_n(width)}"/>')
-        elif width:
-            paper = xml_text(palette.paper)
-            inks.append(f'{outline} class="pb-card" fill="{paper}" stroke-width="{_n(width)}"/>')
-        else:
-            inks.append(f'{outline} class="pb-fill" fill="{colour}" stroke="none"/>')
-    return (
-        f'<g class="pb-mark pb-{figure.kind}" fill="none" stroke-linecap="round" '
-        f'stroke-linejoin="round"><g class="pb-case" stroke="{xml_text(palette.paper)}">'
-        f'{"".join(cases)}</g><g class="pb-line" stroke="{colour}">{"".join(inks)}</g></g>'
-    )
+        case, line, fill, card = _CLASSED if classed else _BARE
+        cases.append(f'{outline}{case} stroke="{paper}" stroke-width="{_n(width + 2 * CASE)}"/>')
+        if isinstance(shape, Area) and not width:
+            inks.append(f'{outline}{fill} fill="{colour}"/>')
+            continue
+        full = isinstance(shape, Area) or (isinstance(shape, Ring) and shape.full)
+        ground = f'{card} fill="{paper}"' if full else line
+        inks.append(f'{outline}{ground} stroke="{colour}" stroke-width="{_n(width)}"/>')
+    drawn = "".join(cases + inks)
+    return f'<g class="pb-mark pb-{figure.kind}" {INHERITED}>{drawn}</g>' if classed else drawn
+
+
+_CLASSED = (' class="pb-case"', ' class="pb-line"', ' class="pb-fill"', ' class="pb-line pb-card"')
+_BARE = ("", "", "", "")
 
 
 def _outline(shape: Stroke | Area | Ring) -> str:
@@ -85,11 +95,12 @@ def _width(shape: Stroke | Area | Ring) -> float:
     return shape.line if isinstance(shape, Area) else shape.width
 
 
-def _words(words: Words, palette: Palette) -> str:
+def _words(words: Words, palette: Palette, classed: bool) -> str:
     x, y = words.centre
+    named = ' class="pb-words"' if classed else ""
     return (
-        f'<text class="pb-words" x="{_n(x)}" y="{_n(y + words.size * HALF_CAPITAL)}" '
-        f'font-size="{_n(words.size)}" text-anchor="middle" stroke="none" '
+        f'<text{named} x="{_n(x)}" y="{_n(y + words.size * HALF_CAPITAL)}" '
+        f'font-size="{_n(words.size)}" text-anchor="middle" '
         f'fill="{xml_text(palette.ink)}" font-family="{xml_text(palette.family)}">'
         f"{xml_text(words.text)}</text>"
     )

@@ -14,7 +14,7 @@ end, so that it is told apart in one ink, under a grey and by the colour-blind:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import cos, hypot, pi, sin
 from typing import Literal, TypeAlias
@@ -46,11 +46,12 @@ class Area:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A circle: its line's width."""
+    """A circle, `width` its line's; `full` with paper inside."""
 
     centre: Point
     radius: float
     width: float
+    full: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,29 +79,27 @@ class Figure:
 def figures(view: BoardView) -> tuple[Figure, ...]:
     """Everything drawn over the pieces, from the lowest to the topmost."""
     board = rows(view)
-    found: list[Figure] = []
+    found = [_mark(mark, view, board) for mark in view.marks]
     if view.last_move:
-        found += [Figure("last", _ticks(_corner(square, view))) for square in view.last_move]
-    for mark in view.marks:
-        found += _mark(mark, view, board)
+        corners = [_corner(square, view) for square in view.last_move]
+        found.append(Figure("last", (_ticks(corners),)))
     return tuple(sorted(found, key=lambda figure: ORDER.index(figure.kind)))
 
 
-def _mark(mark: Mark, view: BoardView, board: tuple[str, ...]) -> Iterator[Figure]:
+def _mark(mark: Mark, view: BoardView, board: tuple[str, ...]) -> Figure:
     if mark.kind in ("plan", "threat", "guard"):
         cells = [column_row(square, view.flip) for square in mark.squares]
         column, row = cells[-1]
         occupied = board[row][column] != EMPTY
         path = [(column + 0.5, row + 0.5) for column, row in cells]
-        yield Figure(mark.kind, _ARROWS[mark.kind](path, occupied))
-    elif mark.kind == "label":
+        return Figure(mark.kind, _ARROWS[mark.kind](path, occupied))
+    if mark.kind == "label":
         column, row = column_row(mark.squares[0], view.flip)
-        occupied = board[row][column] != EMPTY
-        yield Figure("label", _ticket(column, row, mark.text, occupied))
-    else:
-        drawn = _ring if mark.kind == "key" else _saw
-        for square in mark.squares:
-            yield Figure(mark.kind, drawn(_corner(square, view)))
+        return Figure("label", _ticket(column, _label_height(board, column, row), mark.text))
+    corners = [_corner(square, view) for square in mark.squares]
+    if mark.kind == "key":
+        return Figure("key", tuple(map(_ring, corners)))
+    return Figure("weak", (Stroke(tuple(map(_saw, corners)), 0.042),))
 
 
 def _corner(square: int, view: BoardView) -> Point:
@@ -122,15 +121,13 @@ def _trimmed(path: list[Point], start: float, end: float) -> list[Point]:
 
 
 def _towards(point: Point, other: Point, distance: float) -> Point:
-    length = hypot(other[0] - point[0], other[1] - point[1]) or 1.0
-    share = distance / length
-    return (point[0] + (other[0] - point[0]) * share, point[1] + (other[1] - point[1]) * share)
+    x, y = _direction(point, other)
+    return (point[0] + x * distance, point[1] + y * distance)
 
 
 def _beside(tip: Point, before: Point, back: float, aside: float) -> Point:
     """From the tip `back` along the path and `aside` to its left."""
-    length = hypot(tip[0] - before[0], tip[1] - before[1]) or 1.0
-    x, y = (tip[0] - before[0]) / length, (tip[1] - before[1]) / length
+    x, y = _direction(before, tip)
     return (tip[0] - x * back + y * aside, tip[1] - y * back - x * aside)
 
 
@@ -161,15 +158,30 @@ def _part(path: list[Point], start: float, end: float) -> tuple[Point, ...]:
     return tuple(found) or (path[-1],)
 
 
+def _sides(path: list[Point], half: float) -> tuple[list[Point], list[Point]]:
+    """The left and the right side of a band along the path, `half` from it, with mitred
+    corners (blunt where the path turns back sharply)."""
+    legs = [_direction(a, b) for a, b in zip(path, path[1:], strict=False)]
+    left, right = [], []
+    for point, into, out in zip(path, (legs[0], *legs), (*legs, legs[-1]), strict=True):
+        x, y = into[1] + out[1], -into[0] - out[0]  # across, to the left
+        scale = 2 * half / max(x * x + y * y, 0.5)
+        left.append((point[0] + x * scale, point[1] + y * scale))
+        right.append((point[0] - x * scale, point[1] - y * scale))
+    return left, right
+
+
+def _direction(point: Point, other: Point) -> Point:
+    length = hypot(other[0] - point[0], other[1] - point[1]) or 1.0
+    return (other[0] - point[0]) / length, (other[1] - point[1]) / length
+
+
 def _plan(path: list[Point], occupied: bool) -> tuple[Shape, ...]:
     path = _trimmed(path, LEAVING, TOUCHING if occupied else REACHING)
     tip, before = path[-1], path[-2]
-    head = (
-        tip, _beside(tip, before, 0.36, 0.17), _beside(tip, before, 0.29, 0.0),
-        _beside(tip, before, 0.36, -0.17),
-    )  # fmt: skip
-    shaft = (*path[:-1], _beside(tip, before, 0.2, 0.0))
-    return Stroke((shaft,), 0.085), Area(head)
+    left, right = _sides([*path[:-1], _beside(tip, before, 0.3, 0.0)], 0.043)
+    head = (_beside(tip, before, 0.37, 0.175), tip, _beside(tip, before, 0.37, -0.175))
+    return (Area((*left, *head, *reversed(right))),)
 
 
 def _threat(path: list[Point], occupied: bool) -> tuple[Shape, ...]:
@@ -189,7 +201,7 @@ def _guard(path: list[Point], occupied: bool) -> tuple[Shape, ...]:
     tip, before = path[-1], path[-2]
     centre = _beside(tip, before, 0.12, 0.0)
     shaft = [*path[:-1], _beside(tip, before, 0.35, 0.0)]
-    return Stroke(_pieces_of(shaft, 0.0, 0.15), 0.07), Ring(centre, 0.12, 0.06)
+    return Stroke(_pieces_of(shaft, 0.0, 0.155), 0.078), Ring(centre, 0.12, 0.06, full=True)
 
 
 _ARROWS = {"plan": _plan, "threat": _threat, "guard": _guard}
@@ -198,11 +210,11 @@ _ARROWS = {"plan": _plan, "threat": _threat, "guard": _guard}
 # --- squares -------------------------------------------------------------------------------
 
 
-def _ring(corner: Point) -> tuple[Shape, ...]:
-    return Ring((corner[0] + 0.5, corner[1] + 0.5), 0.44, 0.055),
+def _ring(corner: Point) -> Ring:
+    return Ring((corner[0] + 0.5, corner[1] + 0.5), 0.44, 0.055)
 
 
-def _saw(corner: Point) -> tuple[Shape, ...]:
+def _saw(corner: Point) -> tuple[Point, ...]:
     """A closed saw-tooth along the inside of the square's border."""
     teeth, outer, depth = 6, 0.05, 0.1
     left, top = corner[0] + outer, corner[1] + outer
@@ -216,33 +228,41 @@ def _saw(corner: Point) -> tuple[Shape, ...]:
                 share = along / teeth * size
                 points.append((left + x * size + dx * share + inx * inward,
                                top + y * size + dy * share + iny * inward))  # fmt: skip
-    return Stroke(((*points, points[0]),), 0.042),
+    return (*points, points[0])
 
 
-def _ticks(corner: Point) -> tuple[Shape, ...]:
-    """Thin corners at the square's four corners."""
+def _ticks(corners: Iterable[Point]) -> Stroke:
+    """Thin angles in the four corners of each square."""
     inset, arm = 0.055, 0.2
     paths = []
-    for x in (0, 1):
-        for y in (0, 1):
-            px, py = corner[0] + (1 - inset if x else inset), corner[1] + (1 - inset if y else inset)
-            paths.append(((px + (-arm if x else arm), py), (px, py),
-                          (px, py + (-arm if y else arm))))  # fmt: skip
-    return Stroke(tuple(paths), 0.05),
+    for left, top in corners:
+        for x, inwards in ((left + inset, arm), (left + 1 - inset, -arm)):
+            for y, down in ((top + inset, arm), (top + 1 - inset, -arm)):
+                paths.append(((x + inwards, y), (x, y), (x, y + down)))
+    return Stroke(tuple(paths), 0.05)
 
 
-def _ticket(column: int, row: int, text: str, occupied: bool) -> tuple[Shape, ...]:
-    """A label: across the lower edge of an occupied square, else in the middle of an empty one,
-    always within the board."""
+def _label_height(board: tuple[str, ...], column: int, row: int) -> float:
+    """The middle of an empty square; of an occupied one the edge where it hides least: the
+    lower one, at the piece's foot, unless a piece's head is just below and none is above."""
+    if board[row][column] == EMPTY:
+        return row + 0.5
+    below = row < 7 and board[row + 1][column] != EMPTY
+    above = row > 0 and board[row - 1][column] != EMPTY
+    return float(row) if below and not above and row > 0 else row + 1.0
+
+
+def _ticket(column: int, y: float, text: str) -> tuple[Shape, ...]:
+    """A label's words on their ground, always within the board."""
     text = " ".join(text.split())
     if len(text) > LONGEST_LABEL:
         text = text[: LONGEST_LABEL - 1].rstrip() + "…"
     size = 0.3 if len(text) <= 9 else 0.25
     half = text_width(text) * size / 2 + 0.06
     tall, point = size * 0.62, 0.11
-    widest = 3.9 - point
-    x = min(max(column + 0.5, min(half, widest) + point + 0.03), 8 - min(half, widest) - point - 0.03)
-    y = min(row + (1.0 if occupied else 0.5), 8 - tall - 0.02)
+    reach = min(half + point, 3.9) + 0.03
+    x = min(max(column + 0.5, reach), 8 - reach)
+    y = min(y, 8 - tall - 0.02)
     corners = (
         (x - half - point, y), (x - half, y - tall), (x + half, y - tall),
         (x + half + point, y), (x + half, y + tall), (x - half, y + tall),

@@ -88,6 +88,8 @@ class _Figures:
                 self._line(path, colour, shape.width + wider)
         elif isinstance(shape, Ring):
             rim = circle(shape.centre, shape.radius)
+            if shape.full and not wider:
+                self._pen.polygon([self._at(point) for point in rim], fill=self._palette.paper)
             self._line((*rim, rim[0]), colour, shape.width + wider)
         elif isinstance(shape, Area):
             self._area(shape, colour, wider)

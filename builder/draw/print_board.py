@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from builder.draw import glyphs, layout
 from builder.draw.board import BoardView
-from builder.draw.figures_svg import PLAIN, UNIT, Palette, figures_svg, xml_text
+from builder.draw.figures_svg import INHERITED, PLAIN, UNIT, Palette, figures_svg, xml_text
 from builder.draw.marks import figures
 
 CLASS = "pboard"
@@ -26,8 +26,8 @@ def board_html(view: BoardView, *, ident: str = "", palette: Palette = PLAIN,
         size = 8 * UNIT
         title = f"<title>{xml_text(alt)}</title>" if alt else ""
         overlay = (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}">{title}'
-            f"{figures_svg(figures(view), palette)}</svg>"
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}" '
+            f"{INHERITED}>{title}{figures_svg(figures(view), palette, classed=False)}</svg>"
         )
     named = f' id="{xml_text(ident)}"' if ident else ""
     bare = "" if view.coordinates else " pboard-bare"
@@ -46,8 +46,10 @@ _CSS = """\
 @font-face { font-family: "Plyleaf Board"; src: url("FONT_URL"); }
 .pboard {
   font: normal 5mm/1 "Plyleaf Board";
-  position: relative; width: 8em; height: 8em; margin: TOPem RIGHTem BOTTOMem LEFTem; padding: 0;
-  border: THINem solid; outline: BOLDem solid; outline-offset: GAPem; white-space: pre; text-align: left; text-indent: 0;
+  position: relative; width: 8em; height: 8em;
+  margin: TOPem RIGHTem BOTTOMem LEFTem; padding: 0;
+  border: THINem solid; outline: BOLDem solid; outline-offset: GAPem;
+  white-space: pre; text-align: left; text-indent: 0;
   letter-spacing: 0; word-spacing: 0; font-kerning: none; hyphens: none;
   break-inside: avoid;
 }

@@ -114,7 +114,8 @@ def _piece_symbol(letter: str) -> str:
     side = "white" if white else "black"
     ink, paper = PLAIN.ink, PLAIN.paper
     halo = pieces.OUTLINE + 2 * pieces.HALO
-    fill, detail, areas = (paper, ink, piece.solid + piece.shade) if white else (ink, paper, piece.shine)
+    fill, detail = (paper, ink) if white else (ink, paper)
+    areas = piece.solid + piece.shade if white else piece.shine
     lines = area = ""
     if piece.lines:
         lines = (
@@ -177,11 +178,12 @@ def _coordinates(flip: bool) -> str:
     size = layout.COORDINATE * UNIT
     columns = " ".join(str(column * UNIT + UNIT // 2) for column in range(8))
     levels = " ".join(str(round(row * UNIT + UNIT / 2 + 0.33 * size)) for row in range(8))
+    foot = _SIZE + layout.LETTERS_AT * UNIT
     aside = " ".join([f"{-layout.DIGITS_AT * UNIT:g}"] * 8)
     return (
         f'<g id="pb-{"flipped" if flip else "coordinates"}" class="pb-coordinates" '
         f'fill="{PLAIN.ink}" font-family="{PLAIN.family}" font-style="italic" font-size="{size:g}" '
-        f'text-anchor="middle"><text x="{columns}" y="{_SIZE + layout.LETTERS_AT * UNIT:g}">{file_letters(flip)}</text>'
+        f'text-anchor="middle"><text x="{columns}" y="{foot:g}">{file_letters(flip)}</text>'
         f'<text x="{aside}" y="{levels}">{rank_digits(flip)}</text></g>'
     )
 

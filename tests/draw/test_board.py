@@ -56,7 +56,8 @@ def test_where_a_square_lies(square, flip, at):
 
 @pytest.mark.parametrize(
     ("kind", "squares"),
-    [("plan", (1,)), ("threat", ()), ("key", ()), ("label", (1, 2)), ("weak", (64,)), ("guard", (-1, 3))],
+    [("plan", (1,)), ("threat", ()), ("key", ()), ("label", (1, 2)), ("weak", (64,)),
+     ("guard", (-1, 3))],
 )
 def test_a_mark_that_cannot_be_drawn_is_refused(kind, squares):
     with pytest.raises(ValueError):

@@ -2,6 +2,7 @@
 
 import random
 import unicodedata
+from io import BytesIO
 
 import chess
 import pytest
@@ -44,7 +45,8 @@ def test_dark_squares_are_dark():
     lines = glyphs.square_lines(BoardView("8/8/8/8/8/8/8/8"))
     for square in chess.SQUARES:
         letter = lines[7 - chess.square_rank(square)][chess.square_file(square)]
-        assert (letter == glyphs.dark(".")) == bool(chess.BB_SQUARES[square] & chess.BB_DARK_SQUARES)
+        is_dark = bool(chess.BB_SQUARES[square] & chess.BB_DARK_SQUARES)
+        assert (letter == glyphs.dark(".")) == is_dark
 
 
 @pytest.mark.parametrize("lines", [[], ["." * 8] * 7, ["." * 8] * 9, ["." * 7] * 8, ["K" * 9] * 8])
@@ -107,4 +109,15 @@ def test_the_fonts_are_made_from_the_outlines_byte_for_byte():
 
     assert glyphs.BOARD_FILE.read_bytes() == make_font.board_font()
     assert glyphs.FIGURINE_FILE.with_suffix(".ttf").read_bytes() == make_font.figurine_font(None)
-    assert glyphs.FIGURINE_FILE.read_bytes() == make_font.figurine_font("woff2")
+    with TTFont(glyphs.FIGURINE_FILE) as packed, TTFont(
+        BytesIO(make_font.figurine_font("woff2"))
+    ) as made:
+        assert packed.reader.keys() == made.reader.keys()
+        assert all(packed.getTableData(tag) == made.getTableData(tag) for tag in made.reader.keys())
+
+
+def test_a_font_made_twice_is_the_same():
+    pytest.importorskip("pathops", reason="skia-pathops makes the fonts")
+    from builder.draw import make_font
+
+    assert make_font.board_font() == make_font.board_font()

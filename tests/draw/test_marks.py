@@ -44,17 +44,21 @@ def test_every_figure_stays_on_the_board(kind, names, placement):
         assert -1e-9 <= x <= 8 + 1e-9 and -1e-9 <= y <= 8 + 1e-9
 
 
+def tip(shapes):
+    """The point of a plan's head: its outline's middle corner."""
+    (arrow,) = shapes
+    return arrow.corners[len(arrow.corners) // 2]
+
+
 def test_a_plan_passes_through_its_squares_and_ends_at_the_last():
-    line, head = drawn("plan", "b8 c6 d4")
-    (path,) = line.paths
-    assert path[1] == (2.5, 2.5)
-    tip = head.corners[0]
-    assert math.dist(tip, (3.5, 4.5)) < 0.2
-    assert math.dist(path[0], (1.5, 0.5)) < 0.3
+    (arrow,) = shapes = drawn("plan", "b8 c6 d4")
+    for square in ((1.5, 0.5), (2.5, 2.5), (3.5, 4.5)):
+        assert min(math.dist(square, corner) for corner in arrow.corners) < 0.3
+    assert math.dist(tip(shapes), (3.5, 4.5)) < 0.2
 
 
 def test_an_arrow_stops_short_of_a_piece():
-    free, taken = (drawn("plan", "e2 e4", placement=fen)[1].corners[0]
+    free, taken = (tip(drawn("plan", "e2 e4", placement=fen))
                    for fen in (EMPTY, "8/8/8/8/4p3/8/8/8"))  # fmt: skip
     assert math.dist(taken, (4.5, 4.5)) > math.dist(free, (4.5, 4.5)) + 0.1
 
@@ -67,9 +71,12 @@ def test_a_flipped_board_turns_every_figure_round():
 
 
 def test_lines_are_told_apart_without_colour():
-    """A plan is one whole line, a threat dashes, a guard dots."""
-    plan, threat, guard = (drawn(kind, "a1 a8")[0].paths for kind in ("plan", "threat", "guard"))
-    assert len(plan) == 1
+    """A plan is one whole area, a threat dashes, a guard dots with a ring."""
+    plan, threat, guard = (drawn(kind, "a1 a8") for kind in ("plan", "threat", "guard"))
+    assert [type(shape) for shape in plan] == [Area]
+    assert [type(shape) for shape in threat] == [Stroke]
+    assert [type(shape) for shape in guard] == [Stroke, Ring]
+    threat, guard = threat[0].paths, guard[0].paths
     assert len(threat) > 10 and all(len(path) > 1 for path in threat)
     assert len(guard) > 10 and all(len(path) == 1 for path in guard)
 

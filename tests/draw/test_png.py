@@ -78,7 +78,8 @@ def test_a_mark_changes_its_path_and_nothing_else(kind):
 
 
 def test_the_side_to_move_is_shown_beside_its_own_first_rank():
-    for white, flip, row in ((True, False, 7), (True, True, 0), (False, False, 0), (False, True, 7)):
+    cases = ((True, False, 7), (True, True, 0), (False, False, 0), (False, True, 7))
+    for white, flip, row in cases:
         view = BoardView(GAME, white, flip=flip)
         square, left, top, _ = sizes(view, 480)
         picture = opened(view)

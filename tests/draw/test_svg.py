@@ -118,7 +118,7 @@ def test_each_meaning_has_its_own_class_once():
     tree = parsed(svg.board_svg(view, title="t", ident="b", standalone=True))
     groups = [group.get("class").split()[1] for group in tree.iter(f"{SVG}g")
               if "pb-mark" in (group.get("class") or "")]  # fmt: skip
-    assert groups == ["pb-last", "pb-last", "pb-weak", "pb-key", "pb-key", "pb-guard", "pb-plan",
+    assert groups == ["pb-last", "pb-weak", "pb-key", "pb-guard", "pb-plan",
                       "pb-threat", "pb-label"]  # fmt: skip
 
 

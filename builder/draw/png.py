@@ -17,7 +17,7 @@ from builder.draw.marks import (
 from builder.draw.marks import figures as figures_of
 
 if TYPE_CHECKING:
-    from PIL import ImageDraw
+    from PIL import Image, ImageDraw
 
 _FINER = 4
 LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf"
@@ -44,8 +44,27 @@ def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -
     for figure in figures_of(view):
         _Figures(pen, origin, fine, palette).draw(figure)
     target = BytesIO()
-    picture.resize((pixels, height), Image.Resampling.BOX).save(target, "PNG", optimize=True)
+    small = picture.resize((pixels, height), Image.Resampling.BOX)
+    shades = small.quantize(palette=_shades(palette), dither=Image.Dither.NONE)
+    shades.save(target, "PNG", optimize=True)
     return target.getvalue()
+
+
+def _shades(palette: Palette) -> Image.Image:
+    """Steps between the three colours, as the palette of a file a third of the size."""
+    from PIL import Image, ImageColor
+
+    ink, paper, mark = (
+        ImageColor.getrgb(colour)[:3] for colour in (palette.ink, palette.paper, palette.mark)
+    )
+    colours: list[int] = []
+    for one, other, steps in ((ink, paper, 33), (mark, paper, 24), (ink, mark, 7)):
+        for step in range(steps):
+            colours += [round(a + (b - a) * step / (steps - 1))
+                        for a, b in zip(one, other, strict=True)]  # fmt: skip
+    made = Image.new("P", (1, 1))
+    made.putpalette(colours)
+    return made
 
 
 def sizes(view: BoardView, pixels: int) -> tuple[int, int, int, int]:

@@ -47,7 +47,7 @@ def symbols() -> str:
     """The sheet that the boards of one page draw from; put it once into the page's body."""
     parts = "".join(_piece_symbol(letter) for letter in PIECES)
     return (
-        '<svg class="board-symbols" width="0" height="0" style="position:absolute" '
+        '<svg class="board-symbols" width="0" height="0" '
         f'aria-hidden="true" focusable="false"><defs>{_ground()}{_coordinates(False)}'
         f"{_coordinates(True)}{_mover()}{parts}</defs></svg>"
     )
@@ -140,7 +140,7 @@ def _ground() -> str:
         for row in range(8) for column in range(8) if (row + column) % 2
     )  # fmt: skip
     return (
-        f'<g id="pb-ground"><path class="pb-ground" d="M0 0h{_SIZE}v{_SIZE}h-{_SIZE}z" '
+        f'<g id="pb-ground"><path class="pb-ground" d="{_box(layout.FRAME)}" '
         f'fill="{PLAIN.paper}"/><path class="pb-shade" d="{dark}" fill="none"/>'
         f'<path class="pb-hatch" d="{_hatch()}" fill="none" stroke="{PLAIN.ink}" '
         f'transform="scale({layout.HATCH_STEP * UNIT:g})" '
@@ -151,12 +151,17 @@ def _ground() -> str:
 
 def _rule(inner: float, width: float) -> str:
     """A rule round the squares, from `inner` squares outside them."""
-    near = -round((inner + width / 2) * UNIT, 2)
-    far = round(_SIZE - near, 2)
     return (
-        f'<path class="pb-frame" d="M{near:g} {near:g}H{far:g}V{far:g}H{near:g}Z" fill="none" '
+        f'<path class="pb-frame" d="{_box(inner + width / 2)}" fill="none" '
         f'stroke="{PLAIN.ink}" stroke-width="{width * UNIT:g}"/>'
     )
+
+
+def _box(outside: float) -> str:
+    """A square round the squares, that far outside them."""
+    near = -round(outside * UNIT, 2)
+    far = round(_SIZE - near, 2)
+    return f"M{near:g} {near:g}H{far:g}V{far:g}H{near:g}Z"
 
 
 def _hatch() -> str:

@@ -6,16 +6,18 @@ the theme's: `document.html` is its template, and its style sheets do the rest.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
-from builder.model import Booklet, Chapter, Diagram, NamedPosition
+from builder.book.meetings import meetings
+from builder.model import Booklet, Chapter, Diagram, Heading, NamedPosition
 from builder.render import moves, prose
 from builder.render.medium import Context
 from builder.render.notation import Notation
 from builder.render.print_medium import PrintMedium
 from builder.render.print_positions import position_groups
+from builder.render.print_variations import variation_rows
 from builder.render.theme_files import ThemeFiles
 from builder.render.words import date_words, read_words
 
@@ -54,12 +56,11 @@ class ThumbnailGroup:
 
 @dataclass(frozen=True, slots=True)
 class NameEntry:
-    """A line of the index of named positions; `diagram` is the number of its diagram."""
+    """A line of the index of named positions: `words` is the move that leads there."""
 
     name: str
     anchor: str
     words: Markup
-    diagram: int | None
 
 
 def print_document(booklet: Booklet, theme: ThemeFiles) -> str:
@@ -67,7 +68,7 @@ def print_document(booklet: Booklet, theme: ThemeFiles) -> str:
     theme's templates are at fault."""
     words = read_words(booklet.language)
     notation = Notation(booklet.language, booklet.figurines)
-    medium = PrintMedium(words, notation, booklet.names)
+    medium = PrintMedium(words, notation, booklet.names, meetings(booklet))
     template = theme.environment().get_template(TEMPLATE)
     return template.render(
         booklet=booklet,
@@ -75,12 +76,15 @@ def print_document(booklet: Booklet, theme: ThemeFiles) -> str:
         date=date_words(booklet.date, words),
         chapters=tuple(_chapter(chapter, medium) for chapter in booklet.chapters),
         positions=tuple(_thumbnails(booklet, medium)),
+        variations=variation_rows(booklet, medium),
         names=tuple(_name(named, medium) for named in booklet.names.values()),
     )
 
 
 def _chapter(chapter: Chapter, medium: PrintMedium) -> PrintChapter:
-    at = Context(medium, chapter.slug)
+    """A chapter's highest headings are second to its title, however deep they were written."""
+    top = min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=1)
+    at = Context(replace(medium, heading_level=3 - top), chapter.slug, title_level=3)
     return PrintChapter(
         anchor=chapter.anchor,
         number=chapter.number,
@@ -100,7 +104,7 @@ def _thumbnails(booklet: Booklet, medium: PrintMedium):
     for group in position_groups(booklet.diagrams):
         title = moves.row(group.moves, medium) if group.moves else Markup("")
         yield ThumbnailGroup(
-            title or Markup.escape(medium.words.start_position),
+            title or escape(medium.words.given_position),
             tuple(_thumbnail(diagram, medium) for diagram in group.diagrams),
         )
 
@@ -110,10 +114,10 @@ def _thumbnail(diagram: Diagram, medium: PrintMedium) -> Thumbnail:
 
 
 def _name(named: NamedPosition, medium: PrintMedium) -> NameEntry:
-    diagram = named.diagram
     return NameEntry(
         name=named.name,
-        anchor=diagram.anchor if diagram else named.anchor,
-        words=moves.position_words(named.ply, medium),
-        diagram=diagram.number if diagram else None,
+        anchor=named.diagram.anchor if named.diagram else named.anchor,
+        words=moves.row((named.ply,), medium)
+        if named.ply
+        else moves.position_words(None, medium),
     )

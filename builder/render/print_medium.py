@@ -10,6 +10,7 @@ from urllib.parse import quote
 from markupsafe import Markup
 
 from builder import names
+from builder.book.meetings import Meeting
 from builder.draw import board as drawn
 from builder.draw import print_board
 from builder.draw.figures_svg import Palette
@@ -28,6 +29,7 @@ class PrintMedium:
     words: Words
     notation: Notation
     names: Mapping[str, NamedPosition]
+    met: Mapping[str, tuple[Meeting, ...]]
     heading_level: int = 1
     hints_at_task: bool = False
 
@@ -63,11 +65,10 @@ class PrintMedium:
         return Markup(print_board.board_html(view, palette=_INK))
 
     def reference(self, diagram: Diagram) -> Markup:
-        """The style sheet adds the page's number behind the word for it."""
-        return Markup('<a class="ref" data-page="{}" href="#{}">{}\u00a0{}</a>').format(
-            self.words.page, diagram.anchor, self.words.diagram, diagram.number
+        """The style sheet adds the page."""
+        return Markup('<a class="ref" href="#{}">{}\u00a0{}</a>').format(
+            diagram.anchor, self.words.diagram, diagram.number
         )
 
-    def meetings(self, ply: Ply) -> tuple:
-        return ()
-
+    def meetings(self, ply: Ply) -> tuple[Meeting, ...]:
+        return self.met.get(ply.anchor, ())

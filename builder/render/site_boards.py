@@ -15,6 +15,9 @@ from builder.render import moves
 from builder.render.notation import number_text
 from builder.render.site_medium import SiteMedium
 
+# A board tells at most this many plies that lead to it.
+_MOST_PATH = 60
+
 
 @dataclass(frozen=True, slots=True)
 class MoveLink:
@@ -97,13 +100,27 @@ def _card(ply: Ply, after: Mapping[str, tuple[Ply, ...]], medium: SiteMedium) ->
     return BoardCard(
         anchor=names.board_anchor(ply.anchor),
         move=_label(ply, medium),
-        path=moves.row(ply.path()[:-1], medium) if before is not None else Markup(""),
+        path=_path(ply, medium),
         board=medium.board_after(ply),
         fen=ply.after.fen,
         text_href=medium.href(ply.chapter, ply.anchor),
         previous=_link(before, medium) if before is not None else None,
         next=tuple(_link(step, medium) for step in after.get(ply.anchor, ())),
     )
+
+
+def _path(ply: Ply, medium: SiteMedium) -> Markup:
+    """The moves before this one, the last `_MOST_PATH` of them."""
+    steps: list[Ply] = []
+    step = ply.parent
+    while step is not None and len(steps) <= _MOST_PATH:
+        steps.append(step)
+        step = step.parent
+    shown = steps[:_MOST_PATH][::-1]
+    if not shown:
+        return Markup("")
+    cut = Markup("\u2026 ") if len(steps) > _MOST_PATH else Markup("")
+    return cut + moves.row(shown, medium)
 
 
 def _link(ply: Ply, medium: SiteMedium) -> MoveLink:

@@ -15,14 +15,13 @@ from builder.book.meetings import meetings
 from builder.faults import Severity
 from builder.model import (
     Booklet, Comment, Diagram, Exercise, ItemList, Line, Paragraph, Ply, PositionKey, PositionLink,
-    Quote, Table,
+    Quote, Result, Table,
 )  # fmt: skip
-from builder.proof.exchange import best_capture
+from builder.proof.exchange import Exchange, exchange
 from builder.proof.finding import Finding, ply_where
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
-from builder.proof.walk import Step, lines_by_anchor, steps
+from builder.proof.walk import BLAME, PRAISE, Step, lines_by_anchor, steps
 
-PRAISE, BLAME = frozenset({1, 3}), frozenset({2, 4, 6})
 # What hangs at a line's end is told from this many points on: a pawn may be meant to hang.
 HANGING_POINTS = 2
 DUPLICATE_PLIES = 6
@@ -54,7 +53,10 @@ class _Finder:
         self.lines = lines_by_anchor(booklet)
         self.steps = list(steps(booklet))
         self.plies = {step.ply.anchor: step.ply for step in self.steps}
-        self.continued = {step.ply.before.key for step in self.steps}
+        # A line may end where another goes on, or where an exercise asks for the move.
+        self.continued = {step.ply.before.key for step in self.steps} | {
+            exercise.diagram.position.key for exercise in booklet.exercises
+        }
 
     # --- contradictions ----------------------------------------------------------------------
 
@@ -112,7 +114,7 @@ class _Finder:
         """A line ends while a mate in one stands or something hangs."""
         for step in self.steps:
             ply = step.ply
-            if not step.leaf or ply.after.key in self.continued or ply.is_pass:
+            if not step.leaf or ply.after.key in self.continued or ply.is_pass or _given_up(step):
                 continue
             board = ply.after.board()
             mate = next((move for move in board.legal_moves if _mates(board, move)), None)
@@ -123,12 +125,12 @@ class _Finder:
                     "go on to the mate, or end before",
                 )  # fmt: skip
                 continue
-            capture = best_capture(board)
-            if capture is not None and capture.gain >= HANGING_POINTS:
+            won = _best_capture(board)
+            if won is not None and won.value >= HANGING_POINTS:
                 yield self._at(
                     "end-hanging", Severity.WARNING, ply,
                     f"the line ends with {ply.label}, and {_side(board)} wins "
-                    f"{capture.gain} points by {board.san(capture.move)}",
+                    f"{won.value} points by {board.san(won.moves[0])}",
                     "go on until nothing hangs, or accept it with the reason",
                 )  # fmt: skip
 
@@ -140,17 +142,19 @@ class _Finder:
             claim.position.key for chapter in self.booklet.chapters for claim in chapter.claims
             if claim.term.kind == "same as"
         } | {self.booklet.names[name].position.key for name in self._linked_names()}  # fmt: skip
+        order = {anchor: number for number, anchor in enumerate(self.plies)}
         for anchor, found in meetings(self.booklet).items():
-            for meeting in found:
-                ply = self.plies.get(anchor)
-                if ply is None or ply.after.key in marked:
-                    continue
-                way = " ".join(move.label for move in meeting.moves[-4:])
-                yield self._at(
-                    "transposition", Severity.NOTICE, ply,
-                    f"{ply.label} is also reached by {way} at {meeting.ply.place}",
-                    "name the position and claim {% same as @NAME %}, or link to it",
-                )  # fmt: skip
+            ply = self.plies.get(anchor)
+            earlier = [other for other in found if order[other.ply.anchor] < order[anchor]]
+            # Each meeting is told once, where the reader comes to the position again.
+            if ply is None or not earlier or ply.after.key in marked:
+                continue
+            yield self._at(
+                "transposition", Severity.NOTICE, ply,
+                f"the position after {ply.label} is also reached by {_way(earlier[0].moves)} at "
+                f"{earlier[0].ply.place}",
+                "name the position and claim {% same as @NAME %}, or link to it",
+            )  # fmt: skip
 
     def duplicates(self) -> Iterator[Finding]:
         """A line that says nothing but what another line says."""
@@ -248,6 +252,24 @@ def _mates(board: chess.Board, move: chess.Move) -> bool:
     mate = board.is_checkmate()
     board.pop()
     return mate
+
+
+def _best_capture(board: chess.Board) -> Exchange | None:
+    """The exchange that wins most for the side to move, None where it can take nothing."""
+    found = (exchange(board, move) for move in board.generate_legal_captures())
+    return max(filter(None, found), key=lambda one: one.value, default=None)
+
+
+def _given_up(step: Step) -> bool:
+    """Whether a game's result stands behind the ply: who resigns leaves something hanging."""
+    results = [item.text for item in step.line.items if isinstance(item, Result)]
+    return step.ply.depth == 0 and any(text in ("1-0", "0-1") for text in results)
+
+
+def _way(plies: tuple[Ply, ...], most: int = 4) -> str:
+    """The last moves of a way, as `9...Bxd6 10.Qxd6 Qxd6 11.Rxd6`."""
+    words = [ply.label if ply.by_white else ply.san for ply in plies[-most:]]
+    return " ".join([plies[-most:][0].label, *words[1:]])
 
 
 def _side(board: chess.Board) -> str:

@@ -65,6 +65,7 @@ FORMS = (
     Form("battery", "SQUARE SQUARE"),
     Form("battery", "SQUARE SQUARE on SQUARE"),
     Form("battery", "SQUARE SQUARE on FILE"),
+    Form("discovered check", ""),
     Form("discovered check", "MOVE"),
     Form("discovered attack", "MOVE SQUARE"),
     # --- the rules

@@ -7,14 +7,16 @@ from dataclasses import dataclass, field
 
 from builder.model import Booklet, Chapter, Line, Ply, VariationEnd, VariationStart
 
+PRAISE, BLAME = frozenset({1, 3}), frozenset({2, 4, 6})  # NAGs for !, !! and ?, ??, ?!
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """A ply of a line.
 
     `alternative` tells that a variation begins with it, and so that it stands in another
-    move's place. `against` holds the sides that left their own recommendation on the way here.
-    `leaf` tells that its variation ends with it.
+    move's place. `against` holds the sides that left their own recommendation on the way here,
+    this ply included. `leaf` tells that its variation ends with it.
     """
 
     ply: Ply
@@ -27,14 +29,20 @@ class Step:
     def recommends(self) -> bool:
         """Whether the line gives this move as the one to play in its position.
 
-        Not when a variation offers it in place of the line's own move, nor when anything on
-        the way here was such an offer of the same side, nor when the author criticises it.
+        Not when a variation offers it in place of the line's own move, unless the author
+        criticises that one; nor when the author criticises this one; nor when anything on the
+        way here was such a move of the same side, also in the line that this one starts from.
         """
-        return (
-            not self.ply.is_pass
-            and self.ply.by_white not in self.against
-            and not set(self.ply.nags) & {2, 4, 6}
-        )
+        return not self.ply.is_pass and self.ply.by_white not in self.against
+
+
+@dataclass(slots=True)
+class _Level:
+    """One level of nesting: the sides that left their recommendation, now and before the last
+    ply, which a variation replaces."""
+
+    against: frozenset[bool]
+    before: frozenset[bool]
 
 
 def lines_by_anchor(booklet: Booklet) -> dict[str, Line]:
@@ -43,30 +51,62 @@ def lines_by_anchor(booklet: Booklet) -> dict[str, Line]:
 
 def steps(booklet: Booklet, solutions: bool = False) -> Iterator[Step]:
     """Every ply of the booklet's lines in reading order; of solutions only on request."""
+    inherited = _inherited(booklet)
     for chapter in booklet.chapters:
         for line in chapter.lines:
             if solutions or line.kind != "solution":
-                yield from line_steps(chapter, line)
+                yield from _line_steps(chapter, line, inherited[line.anchor])
 
 
-def line_steps(chapter: Chapter, line: Line) -> Iterator[Step]:
+def _inherited(booklet: Booklet) -> dict[str, frozenset[bool]]:
+    """For each line the sides that had left their recommendation where it starts.
+
+    A line may start in a later one, so they are walked in rounds.
+    """
+    found: dict[str, frozenset[bool]] = {}
+    at_ply: dict[str, frozenset[bool]] = {}
+    waiting = [(chapter, line) for chapter in booklet.chapters for line in chapter.lines]
+    while waiting:
+        later = []
+        for chapter, line in waiting:
+            start = line.start_ply
+            if start is not None and start.anchor not in at_ply:
+                later.append((chapter, line))
+                continue
+            found[line.anchor] = at_ply[start.anchor] if start else frozenset()
+            for step in _line_steps(chapter, line, found[line.anchor]):
+                at_ply[step.ply.anchor] = step.against
+        if len(later) == len(waiting):
+            # After errors: what they start from is not in the booklet.
+            return found | {line.anchor: frozenset() for _, line in later}
+        waiting = later
+    return found
+
+
+def _line_steps(chapter: Chapter, line: Line, inherited: frozenset[bool]) -> Iterator[Step]:
     """The plies of one line, in reading order."""
     leaves = _leaves(line)
-    # For each level, the sides that left their own recommendation on the way into it.
-    against: list[frozenset[bool]] = [frozenset()]
-    first = line.kind == "aside"
+    levels = [_Level(inherited, inherited)]
+    # A side-line of the prose goes its own way from the beginning, as a variation does.
+    first = deviates = line.kind == "aside"
     for item in line.items:
         if isinstance(item, VariationStart):
-            against.append(against[-1])
-            first = True
+            levels.append(_Level(levels[-1].before, levels[-1].before))
+            first, deviates = True, not _blamed(item.instead_of)
         elif isinstance(item, VariationEnd):
-            against.pop()
-            first = False
+            levels.pop()
+            first = deviates = False
         elif isinstance(item, Ply):
-            if first:
-                against[-1] = against[-1] | {item.by_white}
-            yield Step(item, line, chapter, first, against[-1], item.anchor in leaves)
-            first = False
+            level = levels[-1]
+            level.before = level.against
+            if deviates or _blamed(item):
+                level.against = level.against | {item.by_white}
+            yield Step(item, line, chapter, first, level.against, item.anchor in leaves)
+            first = deviates = False
+
+
+def _blamed(ply: Ply) -> bool:
+    return bool(BLAME & set(ply.nags))
 
 
 def _leaves(line: Line) -> set[str]:

@@ -116,6 +116,15 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
     return _report(proved.booklet, order, pages, time.monotonic() - started)
 
 
+def preview(folder: Path, target: Path, faults: Faults) -> bool:
+    """The site alone, drafts included, straight into an empty folder; whether it is whole."""
+    proved = prove(folder, faults, drafts=True)
+    if proved is None or faults.has_errors:
+        return False
+    _write_site(proved, target, (), faults)
+    return not faults.has_errors
+
+
 def failed(faults: Faults, strict: bool) -> bool:
     """Whether a command fails with these faults."""
     return faults.has_errors or (strict and faults.count(Severity.WARNING) > 0)

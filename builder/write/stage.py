@@ -11,22 +11,19 @@ build wrote; no other file is ever replaced or removed.
 
 from __future__ import annotations
 
-import errno
-import json
 import os
 import shutil
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from urllib.parse import quote, unquote
 
 from builder.faults import Faults
 from builder.place import Place
+from builder.write.moving import Moves, Placed, plain_path, remove_if_empty
 
 MANIFEST = ".plyleaf-files"
 _HEAD = "# Written by Plyleaf, which replaces and removes these files and no others.\n"
-_JOURNAL = "journal.json"
 # What an author keeps in a booklet's folder.
 _AUTHORS = ("chapters", "games", "images", "theme")
 
@@ -41,6 +38,9 @@ def target_is_allowed(target: Path, booklet: Path, faults: Faults) -> bool:
         reason = "the booklet itself is in it"
     elif any(real.is_relative_to(home / name) for name in _AUTHORS):
         reason = f"the booklet's own {real.relative_to(home).parts[0]}/ are there"
+    elif target.absolute().is_relative_to(home) and not real.is_relative_to(home):
+        # A booklet that comes from somebody else may hold such a link.
+        reason = "a link in the booklet leads out of it"
     if reason:
         faults.error("out-place", _at(target), f"the outputs can't go into {target}: {reason}",
                      "choose another folder with --out")  # fmt: skip
@@ -79,16 +79,21 @@ class Stage:
         stale = [path for path, part in old.items() if part in staged and path not in new]
         kept = {path: part for path, part in old.items() if part not in staged}
         write_manifest(self.part("manifest"), {**kept, **new})
-        moves = Moves(self._folder, self.target, tuple(stale),
-                      (*new.items(), (MANIFEST, "manifest")))  # fmt: skip
+        placed = [*new.items(), (MANIFEST, "manifest")]
         try:
-            moves.make()
+            Moves(self._folder, self.target, tuple(stale),
+                  tuple(Placed(path, part, self._is_file(path)) for path, part in placed)).make()  # fmt: skip
         except OSError as error:
             faults.error("out-write", _at(self.target),
                          f"the outputs can't be put into place: {_reason(error)}",
                          "the last good output is as it was")  # fmt: skip
             return False
         return True
+
+    def _is_file(self, path: str) -> bool:
+        """Whether something that is no folder is there."""
+        there = self.target / path
+        return os.path.lexists(there) and (there.is_symlink() or not there.is_dir())
 
     def _is_free(self, new: Iterable[str], old: Iterable[str], faults: Faults) -> bool:
         """No file of somebody else stands where one of ours would."""
@@ -148,7 +153,7 @@ def staging(target: Path, faults: Faults) -> Iterator[Stage | None]:
             pass  # the next build tries again
         os.close(lock)
         for path in made:
-            _remove_if_empty(path)
+            remove_if_empty(path)
 
 
 def _lock(target: Path) -> int:
@@ -185,122 +190,6 @@ def _clear(folder: Path, target: Path) -> None:
     shutil.rmtree(folder)
 
 
-# --- moving into place -----------------------------------------------------------------------
-
-
-@dataclass(slots=True)
-class Moves:
-    """Files to remove from the target, and files to put there, as (path, part)."""
-
-    folder: Path
-    target: Path
-    removed: Sequence[str]
-    placed: Sequence[tuple[str, str]]
-    _kept: Path = field(init=False)
-
-    def __post_init__(self) -> None:
-        self._kept = self.folder / "old"
-
-    def make(self) -> None:
-        """Makes all moves. Raises OSError; then, and when interrupted, none is made."""
-        self._write_journal()
-        try:
-            for path in self.removed:
-                self._remove(path)
-            for path, part in self.placed:
-                self._place(path, part)
-        except BaseException:
-            self.take_back()
-            raise
-        (self.folder / _JOURNAL).unlink()
-
-    def take_back(self) -> None:
-        """Undoes the moves that were made; doing it twice does no harm."""
-        for path, part in reversed(self.placed):
-            kept = _plain(self._kept, path)
-            staged = _plain(self.folder / "new" / part, path)
-            there = _plain(self.target, path)
-            if kept is None or staged is None or there is None:
-                continue
-            moved = not os.path.lexists(staged)
-            if moved and os.path.lexists(kept):
-                os.replace(kept, there)
-            elif moved and os.path.lexists(there):
-                there.unlink()
-                _prune(there.parent, self.target)
-        for path in self.removed:
-            kept, there = _plain(self._kept, path), _plain(self.target, path)
-            if kept is not None and there is not None and os.path.lexists(kept):
-                there.parent.mkdir(parents=True, exist_ok=True)
-                os.replace(kept, there)
-        (self.folder / _JOURNAL).unlink(missing_ok=True)
-
-    @staticmethod
-    def take_back_left_over(folder: Path, target: Path) -> None:
-        """Undoes what a build that was killed had begun, by its journal if there is one."""
-        try:
-            data = json.loads((folder / _JOURNAL).read_text(encoding="utf-8"))
-            removed = [str(path) for path in data["removed"]]
-            placed = [(str(path), str(part)) for path, part in data["placed"]]
-        except (OSError, ValueError, KeyError, TypeError):
-            return  # it had not begun to move anything
-        Moves(folder, target, removed, placed).take_back()
-
-    def _write_journal(self) -> None:
-        text = json.dumps({"removed": list(self.removed), "placed": list(self.placed)})
-        draft = self.folder / f"{_JOURNAL}.new"
-        draft.write_text(text, encoding="utf-8")
-        os.replace(draft, self.folder / _JOURNAL)
-
-    def _remove(self, path: str) -> None:
-        there, kept = _plain(self.target, path), self._kept / path
-        if there is None or not os.path.lexists(there) or there.is_dir():
-            return
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        os.replace(there, kept)
-        _prune(there.parent, self.target)
-
-    def _place(self, path: str, part: str) -> None:
-        """The old file is kept under a second name, so that there is one at every moment."""
-        there = _plain(self.target, path)
-        if there is None:
-            raise OSError(errno.ELOOP, f"{path} leads out of the folder")
-        there.parent.mkdir(parents=True, exist_ok=True)
-        if there.is_dir() and not there.is_symlink():
-            there.rmdir()
-        elif os.path.lexists(there):
-            kept = self._kept / path
-            kept.parent.mkdir(parents=True, exist_ok=True)
-            try:
-                os.link(there, kept, follow_symlinks=False)
-            except OSError:
-                shutil.copy2(there, kept, follow_symlinks=False)
-        os.replace(self.folder / "new" / part / path, there)
-
-
-def _plain(root: Path, path: str) -> Path | None:
-    """`root / path` where that leads through no link and not out of `root`; else None."""
-    pure = PurePosixPath(path)
-    if pure.is_absolute() or not pure.parts or ".." in pure.parts or "\0" in path:
-        return None
-    steps = [root, *(root / parent for parent in pure.parents[:-1])]
-    return None if any(step.is_symlink() for step in steps) else root / pure
-
-
-def _prune(folder: Path, root: Path) -> None:
-    """Removes empty folders from `folder` upwards, below `root`."""
-    while folder != root and root in folder.parents and _remove_if_empty(folder):
-        folder = folder.parent
-
-
-def _remove_if_empty(folder: Path) -> bool:
-    try:
-        folder.rmdir()
-    except OSError:
-        return False
-    return True
-
-
 # --- the list of our files --------------------------------------------------------------------
 
 
@@ -314,7 +203,7 @@ def read_manifest(target: Path) -> dict[str, str]:
     for line in text.splitlines():
         part, _, path = line.partition(" ")
         path = unquote(path)
-        if path and not line.startswith("#") and _plain(target, path) is not None:
+        if path and not line.startswith("#") and plain_path(target, path) is not None:
             found[path] = part
     return found
 

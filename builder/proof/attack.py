@@ -109,15 +109,16 @@ def skewer(case: Case) -> Fact:
     for square in (front, back):
         if case.piece(square).color == side:
             raise Senseless(f"{at(board, square)} is {side_name(side)}'s own")
+    front_name, back_name = at(board, front), at(board, back)
     name = at(board, origin)
     if not board.attackers_mask(side, front) & chess.BB_SQUARES[origin]:
-        return Fact(False, f"{name} doesn't attack {at(board, front)}")
+        return Fact(False, f"{name} doesn't attack {front_name}")
     if next_behind(board, origin, front) != back or not _slides(board, origin):
-        return Fact(False, f"{name} doesn't reach {at(board, back)} through {at(board, front)}")
+        return Fact(False, f"{name} doesn't reach {back_name} through {front_name}")
     if not _outranks(board, front, back):
-        return Fact(False, f"{at(board, back)} is worth more than {at(board, front)}: that is a pin",
-                    f"write pinned {chess.square_name(front)} to {chess.square_name(back)}")  # fmt: skip
-    return Fact(True, f"{name} attacks {at(board, front)}, and {at(board, back)} behind it")
+        remedy = f"write pinned {chess.square_name(front)} to {chess.square_name(back)}"
+        return Fact(False, f"{back_name} is worth more than {front_name}: that is a pin", remedy)
+    return Fact(True, f"{name} attacks {front_name}, and {back_name} behind it")
 
 
 def _outranks(board: chess.Board, front: int, back: int) -> bool:
@@ -232,7 +233,8 @@ def discovered_attack(case: Case) -> Fact:
     before = board.attackers(side, case.square)
     moved = _moved(board, move)
     board.push(move)
-    found = [sq for sq in board.attackers(side, case.square) if sq not in before and sq not in moved]
+    now = board.attackers(side, case.square)
+    found = [square for square in now if square not in before and square not in moved]
     target = _target(board, case.square, side)
     enemy = board.color_at(case.square) == (not side)
     opened = listed(board, found)

@@ -152,8 +152,10 @@ def side_name(side: chess.Color) -> str:
 def at(board: chess.Board, square: chess.Square) -> str:
     """`Nc6`, `pawn e5`; the square alone when it is empty."""
     kind = board.piece_type_at(square)
-    letter = "" if kind is None else "pawn " if kind == chess.PAWN else chess.PIECE_SYMBOLS[kind].upper()
-    return letter + chess.square_name(square)
+    name = chess.square_name(square)
+    if kind == chess.PAWN:
+        return f"pawn {name}"
+    return chess.PIECE_SYMBOLS[kind].upper() + name if kind else name
 
 
 def listed(board: chess.Board, squares: Iterable[chess.Square]) -> str:
@@ -174,4 +176,5 @@ def counted(case: Case, what: str, items: str, value: int) -> Fact:
     sign = "" if term.comparison == "=" else f"{term.comparison} "
     wrong = "" if holds else f", not {sign}{wanted}"
     written = re.sub(r"\s*[<>=≤≥]+[^<>=≤≥]*$", "", case.claim.text)
-    return Fact(holds, f"{what}: {items} = {value}{wrong}", "" if holds else f"write {written} = {value}")
+    remedy = "" if holds else f"write {written} = {value}"
+    return Fact(holds, f"{what}: {items} = {value}{wrong}", remedy)

@@ -181,10 +181,10 @@ def same_as(case: Case) -> Fact:
 
 def _difference(case: Case, other: Position) -> str:
     here, there = case.board, other.board()
-    squares = [square for square in chess.SQUARES if here.piece_at(square) != there.piece_at(square)]
+    squares = [sq for sq in chess.SQUARES if here.piece_at(sq) != there.piece_at(sq)]
     if squares:
-        here_has = listed(here, [square for square in squares if here.piece_at(square)])
-        there_has = listed(there, [square for square in squares if there.piece_at(square)])
+        here_has = listed(here, [sq for sq in squares if here.piece_at(sq)])
+        there_has = listed(there, [sq for sq in squares if there.piece_at(sq)])
         return f"here {here_has}; there {there_has}"
     if here.turn != there.turn:
         return f"here {side_name(here.turn)} is to move, there {side_name(there.turn)}"

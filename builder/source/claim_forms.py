@@ -1,8 +1,8 @@
 """The claim language, as a table.
 
 A claim is `[at @NAME:] [no|not] HEAD ARGUMENTS`. `FORMS` lists every head with its arguments, in
-the order in which they are written. An argument in capitals fills a field of the `ClaimTerm`; `kind`
-is always the head:
+the order in which they are written. An argument in capitals fills a field of the `ClaimTerm`;
+`kind` is always the head:
 
     SQUARE, SQUARES   `squares`, in the order written
     SIDE              `side`

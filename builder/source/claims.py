@@ -278,7 +278,7 @@ def _fill(argument: str, token: _Token, at: int, filled: _Filled) -> _Miss | Non
 def _choose(choices: tuple[str, ...], text: str, at: int, filled: _Filled) -> _Miss | None:
     if text not in choices:
         return _Miss(at, "claim-word", f"{text} has no meaning here",
-                     "write " + ", ".join(choices[:-1]) + " or " + choices[-1], choices)  # fmt: skip
+                     f"write {', '.join(choices[:-1])} or {choices[-1]}", choices)  # fmt: skip
     filled.words.append(text)
     return None
 

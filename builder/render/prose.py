@@ -20,6 +20,7 @@ from builder.render.inline import inline, inlines
 from builder.render.medium import Context
 
 _EMPTY = Markup("")
+_SENTENCE_ENDS = (".", "!", "?", ":", "\u2026")
 
 
 def blocks(nodes: Iterable[Block], at: Context) -> Markup:
@@ -67,17 +68,20 @@ def paragraph(nodes: Iterable[Inline], at: Context) -> Markup:
 
 
 def _parts(nodes: Iterable[Inline], at: Context) -> list[tuple[Markup, list[Diagram]]]:
-    """Stretches of words, each with the diagrams that follow it."""
+    """Stretches of words, each with the diagrams that follow it.
+
+    A diagram parts the words only behind a sentence; one in a sentence waits for the end.
+    """
     found: list[tuple[Markup, list[Diagram]]] = []
     words: list[Markup] = []
+    lifted: list[Diagram] = []
     for node in nodes:
-        lifted: list[Diagram] = []
         words.append(inline(node, at, lifted))
-        if lifted:
+        text = _EMPTY.join(words).striptags() if lifted else ""
+        if lifted and (not text or text.endswith(_SENTENCE_ENDS)):
             found.append((_EMPTY.join(words), lifted))
-            words = []
-    if words:
-        found.append((_EMPTY.join(words), []))
+            words, lifted = [], []
+    found.append((_EMPTY.join(words), lifted))
     return found
 
 

@@ -6,6 +6,7 @@ What a command needs is imported when it runs, so that `--help` and `check` star
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from pathlib import Path
 
 from builder.faults import Fault, Faults, Severity
@@ -33,6 +34,18 @@ def add_folder(parser: argparse.ArgumentParser) -> None:
 def add_format(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text",
                         help="how faults are told: text for people, or one JSON object a line")  # fmt: skip
+
+
+def whole_number(least: int, most: int) -> Callable[[str], int]:
+    """Reads an option's number; argparse tells of one that is none or out of bounds."""
+
+    def read(text: str) -> int:
+        number = int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
+        if not least <= number <= most:
+            raise argparse.ArgumentTypeError(f"{text!r} is not a number from {least} to {most}")
+        return number
+
+    return read
 
 
 def existing_folder(folder: Path) -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from builder.commands import Misuse, add_parser, tell_faults
+from builder.commands import Misuse, add_parser, tell_faults, whole_number
 from builder.faults import Faults
 from builder.terminal import Terminal
 
@@ -25,18 +25,11 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     parser.add_argument("-o", "--out", type=Path, metavar="FILE",
                         help="the file to write: its name ends in .png, .svg or .txt")  # fmt: skip
     parser.add_argument("--flip", action="store_true", help="show it from Black's side")
-    parser.add_argument("--size", type=_pixels, default=480, metavar="PIXELS",
+    parser.add_argument("--size", type=whole_number(100, 4000), default=480, metavar="PIXELS",
                         help="the width of a PNG, 100 to 4000 (default: 480)")  # fmt: skip
     parser.add_argument("--marks", default="", metavar="WORDS",
                         help="annotations by meaning, as in a chapter: 'plan c1-f4 key d4 e5'")  # fmt: skip
     parser.set_defaults(run=run)
-
-
-def _pixels(text: str) -> int:
-    pixels = int(text)
-    if not 100 <= pixels <= 4000:
-        raise ValueError
-    return pixels
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:

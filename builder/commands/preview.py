@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from builder.commands import Misuse, add_folder, add_parser, existing_folder
+from builder.commands import Misuse, add_folder, add_parser, existing_folder, whole_number
 from builder.terminal import Terminal
 
 _MORE = """\
@@ -19,16 +19,9 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     parser = add_parser(subparsers, "preview", "Show the booklet in a browser while you write",
                         _MORE)  # fmt: skip
     add_folder(parser)
-    parser.add_argument("--port", type=_port, metavar="PORT",
+    parser.add_argument("--port", type=whole_number(0, 65535), metavar="PORT",
                         help=f"the port to serve on; 0 takes any (default: {PORT} if it is free)")  # fmt: skip
     parser.set_defaults(run=run)
-
-
-def _port(text: str) -> int:
-    port = int(text)
-    if not 0 <= port <= 65535:
-        raise ValueError
-    return port
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import threading
-import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from time import monotonic, sleep
 
 from builder import pipeline
 from builder.faults import Faults
@@ -46,16 +46,16 @@ def _follow(folder: Path, temporary: Path, server: PreviewServer, terminal: Term
             number += 1
             built = now
             server.shown.show(build_once(folder, temporary / str(number), terminal))
-        time.sleep(POLL)
+        sleep(POLL)
         while (later := snapshot(folder)) != now:
             now = later
-            time.sleep(POLL)
+            sleep(POLL)
 
 
 def build_once(folder: Path, target: Path, terminal: Terminal) -> Shown:
     """The site in `target`, and what is wrong with the booklet."""
     faults = Faults()
-    started = time.monotonic()
+    started = monotonic()
     target.mkdir()
     trouble = ""
     try:
@@ -68,5 +68,5 @@ def build_once(folder: Path, target: Path, terminal: Terminal) -> Shown:
         terminal.say(fault.as_text())
     if whole:
         good = terminal.paint("built", "good")
-        terminal.say(f"{good} in {time.monotonic() - started:.1f} s")
+        terminal.say(f"{good} in {monotonic() - started:.1f} s")
     return Shown.of(target if whole else None, faults.sorted(), trouble)

@@ -23,15 +23,17 @@ new EventSource("/{EVENTS}").onmessage = (event) => {{
 _OWN_POLICY = "default-src 'none';"
 _FOLLOWING_POLICY = f"{_OWN_POLICY} script-src 'self'; connect-src 'self';"
 _STYLE = """\
-body { font: 1rem/1.5 system-ui, sans-serif; max-width: 60rem; margin: 3rem auto; padding: 0 1rem;
-  color: #222; background: #fff }
-h1 { font-size: 1.4rem }
-article { border-left: .25rem solid #b3261e; padding: .1rem 1rem; margin: 1.5rem 0 }
+body { font: 1rem/1.5 Georgia, "Source Serif 4", serif; max-width: 56rem; margin: 3rem auto;
+  padding: 0 1rem; color: #222; background: #fdfcf8 }
+h1 { font-size: 1.6rem; font-weight: normal }
+h2 { font-size: 1rem; margin: .5rem 0 }
+a { color: #8c1c13 }
+article { border-left: .2rem solid #8c1c13; padding: .1rem 1rem; margin: 1.5rem 0 }
 article.warning { border-color: #8a6100 }
 article.notice { border-color: #4a5560 }
-h2 { font-size: 1rem; margin: .5rem 0 }
-pre { overflow-x: auto; background: #f3f3f1; padding: .6rem .8rem; margin: .5rem 0 }
-small { color: #555 }
+pre { font-size: .85rem; overflow-x: auto; background: #f1efe8; padding: .6rem .8rem;
+  margin: .5rem 0 }
+small { color: #5c5850; font-weight: normal }
 """
 
 
@@ -70,6 +72,6 @@ def _article(fault: Fault, number: int) -> str:
     lines = f"<pre>{html.escape(excerpt)}</pre>" if excerpt else ""
     return (
         f'<article class="{fault.severity.word}" id="fault-{number}">\n'
-        f"<h2>{html.escape(head)}</h2>\n{lines}\n<p><small>{html.escape(fault.code)}</small></p>\n"
+        f"<h2>{html.escape(head)} <small>({html.escape(fault.code)})</small></h2>\n{lines}\n"
         "</article>\n"
     )

@@ -1,0 +1,294 @@
+"""The command line: exit status, what is said and where, and that no traceback gets out."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tiny import line_of, write_booklet
+
+from builder import pipeline
+from builder.__main__ import main
+
+ROOT = Path(__file__).parent.parent.parent
+GOOD = line_of("1. e4 e5 2. Nf3 @knight (D)")
+BAD = line_of("1. e4 e5 2. Nf4")
+WARNS = line_of("1. e4+ e5")
+START = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1"
+
+
+def plyleaf(*arguments: str, **options) -> subprocess.CompletedProcess:
+    """The command in a process of its own."""
+    return subprocess.run([sys.executable, "-m", "builder", *arguments], cwd=ROOT, text=True,
+                          capture_output=True, **options)  # fmt: skip
+
+
+def command(name: str, tmp_path: Path) -> list[str]:
+    """`check good`: the folder's name stands for a booklet of that kind."""
+    words = name.split()
+    for kind, chapter in (("good", GOOD), ("bad", BAD), ("warns", WARNS)):
+        if kind in words:
+            write_booklet(tmp_path / kind, chapter)
+    (tmp_path / "empty").mkdir(exist_ok=True)
+    folders = ("good", "bad", "warns", "empty", "nowhere", "out")
+    return [str(tmp_path / word) if word in folders else word for word in words]
+
+
+STATUS = {
+    "check good": (0, "all well: 1 chapter, 3 positions, 0 claims", ""),
+    "check bad": (1, "chapters/1.md:2:13: error: Nf4 is not legal after 1...e5", ""),
+    "check warns": (0, "chapters/1.md:2:4: warning: e4+ gives no check", ""),
+    "check warns --strict": (1, "1 warning", ""),
+    "check empty": (1, "error: there is no booklet.toml in", ""),
+    "check nowhere": (2, "", "plyleaf: there is no folder"),
+    "check good/booklet.toml": (2, "", "plyleaf: there is no folder"),
+    "check good --format xml": (2, "", "invalid choice: 'xml'"),
+    "build good --only pgn --out out": (0, "3 positions, 1 diagram, 0 exercises, 0 claims proved", ""),
+    "build bad --only pgn --out out": (1, "1 error", ""),
+    "build warns --only pgn --out out": (0, "1 warning", ""),
+    "build warns --only pgn --out out --strict": (1, "1 warning", ""),
+    "build good --only epub": (2, "", "invalid choice: 'epub'"),
+    "build good --out good": (1, "error: the outputs can't go into", ""),
+    "build nowhere": (2, "", "plyleaf: there is no folder"),
+    "new good": (2, "", "is there already and not empty: choose another folder"),
+    "new empty": (0, "next: plyleaf preview", ""),
+    "guide": (0, "# The author's guide", ""),
+    "guide changes": (0, "# Changes", ""),
+    "guide nothing": (2, "", "plyleaf: the guide has no part nothing; its parts: guide,"),
+    "preview nowhere": (2, "", "plyleaf: there is no folder"),
+    "preview good --port 99999": (2, "", "'99999' is not a number from 0 to 65535"),
+    "": (2, "", "the following arguments are required: COMMAND"),
+    "chekc": (2, "", "invalid choice: 'chekc'"),
+    "--version": (0, "plyleaf 0.", ""),
+    "--help": (0, "Exit status: 0 all well, 1 the booklet has errors, 2 the command was misused.", ""),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", STATUS, ids=lambda name: name or "nothing")
+def test_status(name, tmp_path, capsys):
+    status, said, told = STATUS[name]
+    assert main(command(name, tmp_path)) == status
+    out, err = capsys.readouterr()
+    assert said in out and told in err
+    assert "Traceback" not in out + err
+    assert bool(err) == bool(told)
+
+
+@pytest.mark.parametrize("name", ["new", "check", "build", "preview", "diagram", "guide"])
+def test_help_tells_every_option(name, capsys):
+    assert main([name, "--help"]) == 0
+    out, _ = capsys.readouterr()
+    assert out.startswith(f"usage: plyleaf {name}")
+    # Every option is followed by words of its own.
+    for line in out.splitlines():
+        if line.startswith("  -") and len(line.split("  ")) < 3:
+            following = out.splitlines()[out.splitlines().index(line) + 1]
+            assert following.startswith("      "), line
+
+
+def test_faults_as_json(tmp_path, capsys):
+    folder = write_booklet(tmp_path, BAD, WARNS)
+    assert main(["check", str(folder), "--format", "json"]) == 1
+    out, err = capsys.readouterr()
+    read = [json.loads(line) for line in out.splitlines()]
+    assert [(one["file"], one["severity"], one["code"]) for one in read] == [
+        ("chapters/1.md", "error", "move-illegal"),
+        ("chapters/2.md", "warning", "move-sign"),
+    ]
+    assert set(read[0]) == {"file", "line", "column", "end_column", "severity", "code", "message",
+                            "hint", "text"}  # fmt: skip
+    assert (read[0]["line"], read[0]["column"], read[0]["end_column"]) == (2, 13, 16)
+    assert err == ""
+
+
+def test_json_of_a_good_build_is_empty(tmp_path, capsys):
+    folder = write_booklet(tmp_path, GOOD)
+    assert main(["build", str(folder), "--only", "pgn", "--format", "json"]) == 0
+    assert capsys.readouterr() == ("", "")
+
+
+def test_the_default_folder_is_here(tmp_path, capsys, monkeypatch):
+    write_booklet(tmp_path, GOOD)
+    monkeypatch.chdir(tmp_path)
+    assert main(["build", "--only", "pgn"]) == 0
+    assert (tmp_path / "site" / "booklet.pgn").is_file()
+    assert "  site/booklet.pgn\n  site/positions.epd\n" in capsys.readouterr().out
+
+
+# --- builds ---------------------------------------------------------------------------------------
+
+
+def test_a_failed_build_leaves_the_last_good_output(tmp_path):
+    folder = write_booklet(tmp_path, GOOD)
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    before = (folder / "site" / "booklet.pgn").read_bytes()
+    write_booklet(tmp_path, BAD)
+    assert main(["build", str(folder), "--only", "pgn"]) == 1
+    write_booklet(tmp_path, WARNS)
+    assert main(["build", str(folder), "--only", "pgn", "--strict"]) == 1
+    assert (folder / "site" / "booklet.pgn").read_bytes() == before
+    assert sorted(path.name for path in folder.iterdir()) == ["booklet.toml", "chapters", "site"]
+
+
+DRAFT = '+++\ntitle = "D"\ndraft = true\n+++\n' + line_of("1. d4 @draft")
+
+
+def test_drafts(tmp_path, capsys):
+    folder = write_booklet(tmp_path, GOOD, DRAFT)
+    pgn = folder / "site" / "booklet.pgn"
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    assert "1. d4" not in pgn.read_text()
+    assert main(["build", str(folder), "--only", "pgn", "--drafts"]) == 0
+    assert "1. d4" in pgn.read_text()
+    assert main(["check", str(folder)]) == 0
+
+
+def test_check_finds_what_is_missing_without_the_drafts(tmp_path, capsys):
+    folder = write_booklet(tmp_path, GOOD + "\n[there](@draft)\n", DRAFT)
+    assert main(["check", str(folder)]) == 1
+    assert "no position is named draft" in capsys.readouterr().out
+    assert main(["build", str(folder), "--only", "pgn", "--drafts"]) == 0
+
+
+def test_the_same_input_gives_the_same_bytes(tmp_path):
+    folder = write_booklet(tmp_path / "book", GOOD)
+    outputs = []
+    for name in ("one", "two"):
+        assert main(["build", str(folder), "--only", "pgn", "--out", str(tmp_path / name)]) == 0
+        outputs.append({path.name: path.read_bytes() for path in (tmp_path / name).iterdir()})
+    assert outputs[0] == outputs[1]
+
+
+# --- one diagram ----------------------------------------------------------------------------------
+
+
+def test_diagram_as_text(capsys):
+    assert main(["diagram", START]) == 0
+    out = capsys.readouterr().out.splitlines()
+    assert out[0] == "8 r n b q k b n r"
+    assert out[-1].split() == list("abcdefgh")
+    assert main(["diagram", START, "--flip"]) == 0
+    assert capsys.readouterr().out.splitlines()[-1].split() == list("hgfedcba")
+
+
+@pytest.mark.parametrize(
+    "name, start", {"x.png": b"\x89PNG\r\n", "x.svg": b"<svg ", "x.txt": b"8 r n"}.items()
+)
+def test_diagram_files(tmp_path, capsys, name, start):
+    out = tmp_path / name
+    words = ["--marks", 'plan e2-e4 key d4 label f7 "weak"', "--size", "300"]
+    assert main(["diagram", START, "-o", str(out), *words]) == 0
+    assert out.read_bytes().startswith(start)
+    assert capsys.readouterr() == ("", "")
+
+
+MISUSED = {
+    "not a FEN": (["nonsense"], "FEN:1:1: error: not a FEN"),
+    "no king": (["8/8/8/8/8/8/8/8 w - - 0 1"], "FEN:1:1: error: no such position"),
+    "a mark that is none": ([START, "--marks", "plan e2"], "--marks:1:6: error: plan goes from"),
+    "another suffix": ([START, "-o", "x.jpg"], "x.jpg should end in .png, .svg or .txt"),
+    "nowhere to write": ([START, "-o", "/nowhere/x.png"], "can't be written: no such file"),
+    "too small": ([START, "--size", "3"], "'3' is not a number from 100 to 4000"),
+}
+
+
+@pytest.mark.parametrize("arguments, told", MISUSED.values(), ids=MISUSED)
+def test_diagram_misused(capsys, arguments, told):
+    assert main(["diagram", *arguments]) == 2
+    assert told in "".join(capsys.readouterr())
+
+
+# --- what goes wrong outside ------------------------------------------------------------------------
+
+
+def test_a_fault_of_ours_is_one_line(tmp_path, capsys, monkeypatch):
+    folder = write_booklet(tmp_path, GOOD)
+
+    def broken(*arguments):
+        raise ZeroDivisionError("a slip\nof ours")
+
+    monkeypatch.setattr(pipeline, "read_booklet", broken)
+    monkeypatch.delenv("PLYLEAF_DEBUG", raising=False)
+    assert main(["check", str(folder)]) == 1
+    out, err = capsys.readouterr()
+    assert (out, err.count("\n")) == ("", 1)
+    assert err.startswith("plyleaf: internal fault (ZeroDivisionError: a slip of ours); please report")
+    monkeypatch.setenv("PLYLEAF_DEBUG", "1")
+    assert main(["check", str(folder)]) == 1
+    assert "Traceback" in capsys.readouterr().err
+
+
+def test_interrupted(tmp_path, capsys, monkeypatch):
+    folder = write_booklet(tmp_path, GOOD)
+
+    def interrupted(*arguments):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(pipeline, "write_outputs", interrupted)
+    assert main(["build", str(folder)]) == 130
+    assert capsys.readouterr().err == "plyleaf: stopped; the last good output is as it was\n"
+    assert sorted(path.name for path in folder.iterdir()) == ["booklet.toml", "chapters"]
+
+
+def test_a_reader_that_goes_away(tmp_path):
+    """`plyleaf check | head -1` with more to say than a pipe holds."""
+    folder = write_booklet(tmp_path, "".join(line_of("1. e5", f"line n{n}") for n in range(700)))
+    process = subprocess.Popen([sys.executable, "-m", "builder", "check", str(folder)], cwd=ROOT,
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
+    assert b"error" in process.stdout.readline()
+    process.stdout.close()
+    assert process.stderr.read() == b""
+    assert process.wait(60) == 1
+
+
+def test_a_terminal_that_knows_little(tmp_path):
+    folder = write_booklet(tmp_path, line_of("1. e4 {é} Ж"))
+    run = plyleaf("check", str(folder), env={**os.environ, "PYTHONIOENCODING": "ascii"})
+    assert run.returncode == 1
+    assert "\\u0416" in run.stdout and run.stderr == ""
+
+
+def test_asked_to_end(tmp_path):
+    """SIGTERM in the middle of a build: everything half done is taken back."""
+    folder = write_booklet(tmp_path / "book", GOOD)
+    script = (
+        "import sys, time; from builder import pipeline; from builder.__main__ import main\n"
+        "pipeline.write_outputs = lambda *_: (print('now', flush=True), time.sleep(60))\n"
+        f"sys.exit(main(['build', {str(folder)!r}]))"
+    )
+    process = subprocess.Popen([sys.executable, "-c", script], cwd=ROOT, text=True,
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
+    assert process.stdout.readline() == "now\n"
+    process.send_signal(signal.SIGTERM)
+    _, err = process.communicate(timeout=60)
+    assert process.returncode == 143 and "Traceback" not in err
+    assert sorted(path.name for path in folder.iterdir()) == ["booklet.toml", "chapters"]
+
+
+HEAVY = ("weasyprint", "PIL", "pypdf", "mistune", "jinja2")
+
+
+@pytest.mark.parametrize(
+    "arguments, allowed", {"--help": ((), ()), "check": (("check", "."), ("mistune", "jinja2"))}.values()
+)
+def test_only_what_is_needed_is_imported(tmp_path, arguments, allowed):
+    """Starting is quick because the PDF's libraries, above all, wait until they are needed."""
+    write_booklet(tmp_path, GOOD)
+    script = (
+        f"import sys; sys.path.insert(0, {str(ROOT)!r}); from builder.__main__ import main\n"
+        f"status = main({list(arguments) or ['--help']!r})\n"
+        f"print([name for name in {HEAVY!r} if name in sys.modules])"
+    )
+    run = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, capture_output=True, text=True)
+    loaded = run.stdout.splitlines()[-1]
+    assert run.returncode == 0, run.stderr
+    assert set(eval(loaded)) <= set(allowed)
+
+
+def test_the_module_is_the_command():
+    assert plyleaf("--version").stdout == "plyleaf 0.1.0\n"

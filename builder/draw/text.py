@@ -5,11 +5,10 @@ The words come from a `Words`, English by default; another language gives its ow
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from builder.draw.board import (
-    EMPTY, BoardView, Mark, file_letters, rank_digits, ranks, rows, square_name,
+    EMPTY, FILES, BoardView, Mark, file_letters, rank_digits, ranks, rows, square_name,
 )  # fmt: skip
 
 
@@ -72,7 +71,8 @@ def board_text(view: BoardView) -> str:
 
 def describe(view: BoardView, words: Words = ENGLISH) -> str:
     """The text alternative of a board: who stands where, who moves, what is marked."""
-    said = [_side(view, words, white=True), _side(view, words, white=False)]
+    standing = _standing(view)
+    said = [_side(standing, words, white=True), _side(standing, words, white=False)]
     if view.white_to_move is not None:
         said.append(words.white_to_move if view.white_to_move else words.black_to_move)
     if view.flip:
@@ -83,17 +83,25 @@ def describe(view: BoardView, words: Words = ENGLISH) -> str:
     return " ".join(said)
 
 
-def _side(view: BoardView, words: Words, *, white: bool) -> str:
-    found: dict[str, list[str]] = {letter: [] for letter in _ORDER}
-    for number, rank in enumerate(reversed(ranks(view.placement))):
-        for column, letter in enumerate(rank):
-            if letter != EMPTY and letter.isupper() == white:
-                found[letter.upper()].append(square_name(number * 8 + column))
-    groups = [
-        _filled(words.piece, piece=_piece(letter, len(squares), words),
-                squares=" ".join(sorted(squares)))
-        for letter, squares in found.items() if squares
-    ]  # fmt: skip
+def _standing(view: BoardView) -> dict[str, list[str]]:
+    """The squares of each kind of piece (a letter of the FEN), in alphabetical order."""
+    seen = ranks(view.placement)
+    found: dict[str, list[str]] = {}
+    for column, file in enumerate(FILES):
+        for row in range(7, -1, -1):
+            letter = seen[row][column]
+            if letter != EMPTY:
+                found.setdefault(letter, []).append(f"{file}{8 - row}")
+    return found
+
+
+def _side(standing: dict[str, list[str]], words: Words, *, white: bool) -> str:
+    groups = []
+    for letter in _ORDER:
+        squares = standing.get(letter if white else letter.lower())
+        if squares:
+            piece = _piece(letter, len(squares), words)
+            groups.append(_filled(words.piece, piece=piece, squares=" ".join(squares)))
     return _filled(words.side, side=words.white if white else words.black,
                    pieces=words.comma.join(groups) or words.no_pieces)  # fmt: skip
 
@@ -120,8 +128,8 @@ def _path(squares: tuple[int, ...]) -> str:
 
 
 def _filled(pattern: str, **given: str) -> str:
-    """The pattern with each `{name}` replaced; an author's braces stay as they are."""
-    return "".join(
-        given.get(part[1:-1], part) if part[:1] == "{" else part
-        for part in re.split(r"(\{\w+\})", pattern)
-    )
+    """The pattern with each `{name}` replaced. An author's text must come last: its own braces
+    stay as they are."""
+    for name, text in given.items():
+        pattern = pattern.replace(f"{{{name}}}", text)
+    return pattern

@@ -59,8 +59,8 @@ def in_prose(node: Moves, medium: Medium) -> Markup:
 
 def row(plies: Sequence[Ply], medium: Medium) -> Markup:
     """Moves as a phrase, without links: a tail of a path, an index entry."""
-    text = plies_text(tuple(plies), medium.notation)
-    return Markup('<span class="move">{}</span>').format(text)
+    text = escape(plies_text(tuple(plies), medium.notation))
+    return Markup(f'<span class="move">{text}</span>')
 
 
 def plain(plies: Sequence[Ply], notation: Notation) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import chess
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from builder import names
 from builder.model import Booklet, Chapter, Line, Ply
@@ -20,25 +20,19 @@ _MOST_PATH = 60
 
 
 @dataclass(frozen=True, slots=True)
-class MoveLink:
-    """A move to go on to."""
-
-    href: str
-    move: Markup
-
-
-@dataclass(frozen=True, slots=True)
 class BoardCard:
-    """A move with the position that it reaches. `path` is the moves before it."""
+    """A move with the position that it reaches.
+
+    `path` is the moves before it, `ways` the links to the moves before and after it and to its
+    place in the text. A page has hundreds of cards, and a sandbox weighs every look at a field.
+    """
 
     anchor: str
     move: Markup
     path: Markup
     board: Markup
     fen: str
-    text_href: str
-    previous: MoveLink | None
-    next: tuple[MoveLink, ...]
+    ways: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,22 +84,19 @@ def _title(line: Line, chapter: Chapter, medium: SiteMedium) -> Markup:
 
 
 def _label(ply: Ply, medium: SiteMedium) -> Markup:
-    return Markup('<span class="move">{}</span>').format(
-        number_text(ply) + medium.notation.san(ply.san)
-    )
+    text = escape(number_text(ply) + medium.notation.san(ply.san))
+    return Markup(f'<span class="move">{text}</span>')
 
 
 def _card(ply: Ply, after: Mapping[str, tuple[Ply, ...]], medium: SiteMedium) -> BoardCard:
-    before = ply.parent
+    fen = ply.after.fen
     return BoardCard(
         anchor=names.board_anchor(ply.anchor),
         move=_label(ply, medium),
         path=_path(ply, medium),
-        board=medium.board_after(ply),
-        fen=ply.after.fen,
-        text_href=medium.href(ply.chapter, ply.anchor),
-        previous=_link(before, medium) if before is not None else None,
-        next=tuple(_link(step, medium) for step in after.get(ply.anchor, ())),
+        board=medium.board_after(ply, fen.split(" ")[0]),
+        fen=fen,
+        ways=_ways(ply, after.get(ply.anchor, ()), medium),
     )
 
 
@@ -123,5 +114,20 @@ def _path(ply: Ply, medium: SiteMedium) -> Markup:
     return cut + moves.row(shown, medium)
 
 
-def _link(ply: Ply, medium: SiteMedium) -> MoveLink:
-    return MoveLink(medium.move_href(ply), _label(ply, medium))
+def _ways(ply: Ply, after: tuple[Ply, ...], medium: SiteMedium) -> Markup:
+    words = medium.words
+    before = (ply.parent,) if ply.parent is not None else ()
+    text = escape(medium.href(ply.chapter, ply.anchor))
+    return Markup(
+        _steps(words.previous, "prev", before, medium) + _steps(words.next, "next", after, medium)
+        + f'<a href="{text}">{escape(words.in_the_text)}</a>'
+    )  # fmt: skip
+
+
+def _steps(word: str, rel: str, plies: tuple[Ply, ...], medium: SiteMedium) -> str:
+    """`Next 5...d6 5...Nf6`; empty for none."""
+    links = "".join(
+        f' <a rel="{rel}" href="{escape(medium.move_href(ply))}">{_label(ply, medium)}</a>'
+        for ply in plies
+    )
+    return f'<span><span class="way">{escape(word)}</span>{links}</span> ' if links else ""

@@ -65,11 +65,12 @@ class SiteMedium:
         )
         return self._drawn(view, diagram.ply, f"{diagram.anchor}-drawn")
 
-    def board_after(self, ply: Ply) -> Markup:
-        """A small board of the position after a move, with the move shown."""
+    def board_after(self, ply: Ply, placement: str) -> Markup:
+        """A small board of the position after a move, with the move shown. The caller has its
+        placement at hand: to ask the position for it takes long, and there are thousands."""
         move = ply.move
         view = drawn.BoardView(
-            placement=ply.after.placement,
+            placement=placement,
             white_to_move=ply.after.white_to_move,
             last_move=None if ply.is_pass else (move.from_square, move.to_square),
             coordinates=False,

@@ -163,6 +163,7 @@ class _Follower(chess.pgn.BaseVisitor[bool]):
     def __init__(self, counter: _Counter) -> None:
         self.counter = counter
         self.stopped = False
+        self.last: chess.Board | None = None
 
     def begin_variation(self) -> chess.pgn.SkipType:
         return chess.pgn.SKIP
@@ -181,13 +182,20 @@ class _Follower(chess.pgn.BaseVisitor[bool]):
             self.last = board
 
     def handle_error(self, error: Exception) -> None:
+        if not self.stopped:
+            self._end()
         self.stopped = True
         self.counter.slip = str(error)[:120]
 
     def result(self) -> bool:
-        if not self.stopped and hasattr(self, "last"):
-            self.counter.stand(self.last)
+        if not self.stopped:
+            self._end()
         return True
+
+    def _end(self) -> None:
+        """The game's last position had no move of it."""
+        if self.last is not None:
+            self.counter.stand(self.last)
 
 
 def read_counts(booklet: Booklet, files: BookletFiles, faults: Faults,

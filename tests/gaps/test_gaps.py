@@ -1,0 +1,160 @@
+"""Gaps: what is answered, in which order the rest comes, and counts that another library agrees to."""
+
+from __future__ import annotations
+
+import json
+import random
+import subprocess
+from dataclasses import dataclass
+
+import chess
+import pytest
+from tiny import line_of, tiny, write_booklet
+
+from builder.book.make import make_booklet
+from builder.faults import Faults
+from builder.proof.games import GameCounts, count_games, read_counts
+from builder.proof.gaps import find_gaps
+from builder.source.booklet import read_booklet
+
+MAIN = line_of("1. e4 e5 (1... c5 2. Nf3) 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Nf6")
+
+
+def gaps_of(tmp_path, *chapters: str, games: str = ""):
+    """The gap report of a tiny booklet with these games."""
+    write_booklet(tmp_path, *chapters)
+    if games:
+        (tmp_path / "games").mkdir()
+        (tmp_path / "games" / "all.pgn").write_text(games, encoding="utf-8")
+    faults = Faults()
+    source = read_booklet(tmp_path, faults)
+    booklet = make_booklet(source, faults)
+    report = find_gaps(booklet, read_counts(booklet, source.files, faults))
+    assert not faults.has_errors
+    return report, faults
+
+
+def pgn(*games: str) -> str:
+    return "".join(f'[Event "?"]\n[Result "*"]\n\n{moves} *\n\n' for moves in games)
+
+
+def at(report, label: str):
+    return next(gap for gap in report.gaps if gap.ply and gap.ply.label == label)
+
+
+def test_games_tell_what_is_played(tmp_path):
+    report, _ = gaps_of(
+        tmp_path, MAIN,
+        games=pgn(*["1. e4 e5 2. Nf3 d6"] * 3, *["1. e4 e5 2. Nf3 Nf6"] * 5, "1. e4 c5",
+                  "1. e4 e5 2. Nf3 Nc6", "1. e4 e5 2. Nf3", "1. d4 d5"),
+    )  # fmt: skip
+    gap = at(report, "2.Nf3")
+    assert (gap.games, gap.covered, gap.weight) == (10, 1, 8)
+    assert [(reply.san, reply.games) for reply in gap.replies[:2]] == [("Nf6", 5), ("d6", 3)]
+    assert report.gaps[0] is gap
+    assert [(step.ply, step.games, step.stayed) for step in report.coverage] == [(1, 11, 11), (3, 10, 1)]
+
+
+def test_transpositions_are_counted_and_are_answers(tmp_path):
+    """2.Nc3 Nf6 3.Nf3 Nc6 comes to a position of the booklet by another order of moves."""
+    chapter = line_of("1. e4 e5 2. Nf3 (2. Nc3 Nf6 3. Nf3) Nc6 3. Nc3 Nf6 4. Bb5 Bb4")
+    report, _ = gaps_of(tmp_path, chapter, games=pgn("1. e4 e5 2. Nc3 Nf6 3. Nf3 Nc6 4. Bb5 Bb4"))
+    assert all(not gap.weight for gap in report.gaps)
+    assert (7, 1, 1) in [(step.ply, step.games, step.stayed) for step in report.coverage]
+
+
+def test_without_games_force_comes_first(tmp_path):
+    report, _ = gaps_of(tmp_path, MAIN)
+    replies = at(report, "4.Nxd4").replies
+    assert [(reply.san, reply.force) for reply in replies] == [("Bb4+", "check"), ("Nxd4", "capture")] + [
+        (reply.san, "threat") for reply in replies[2:]
+    ]  # fmt: skip
+
+
+def test_only_what_the_booklet_recommends_is_looked_at(tmp_path):
+    """2.Nc3 stands in the place of the booklet's own move: its answers are nobody's gap."""
+    chapter = line_of("1. e4 e5 2. Nf3 (2. Nc3 Nf6 3. f4 d5) Nc6")
+    report, _ = gaps_of(tmp_path, chapter)
+    assert {gap.ply.label for gap in report.gaps if gap.ply} <= {"1.e4", "2.Nf3"}
+
+
+def test_a_broken_game_counts_as_far_as_it_goes(tmp_path):
+    report, faults = gaps_of(tmp_path, MAIN, games=pgn("1. e4 e5 2. Nf3 Qd9 3. d4", "1. e4 e5 2. Nf3 d6"))
+    assert [fault.code for fault in faults.sorted()] == ["game-move"]
+    assert report.games == 2
+    assert (at(report, "2.Nf3").games, at(report, "2.Nf3").weight) == (2, 1)
+
+
+@dataclass(frozen=True)
+class _Files:
+    """Stands for a booklet's files where only one PGN matters."""
+
+    pgn: object
+
+    def inside(self, name):
+        return self.pgn.parent if name == "games" else self.pgn
+
+
+COUNT_JS = """
+const { Chess } = require(process.argv[1]);
+const fs = require('fs');
+const tally = {};
+for (const game of JSON.parse(fs.readFileSync(0, 'utf8'))) {
+  const chess = new Chess();
+  const seen = {};
+  for (const san of game) {
+    const key = chess.fen().split(' ').slice(0, 4).join(' ');
+    const move = chess.move(san);
+    if (!(key in seen)) seen[key] = move.from + move.to + (move.promotion || '');
+  }
+  for (const key in seen) {
+    tally[key] = tally[key] || {};
+    tally[key][seen[key]] = (tally[key][seen[key]] || 0) + 1;
+  }
+}
+console.log(JSON.stringify(tally));
+"""
+
+
+def test_counts_agree_with_another_library(tmp_path, node_package, program):
+    """npm `chess.js` plays the same games and counts by its own FEN."""
+    chance = random.Random(7)
+    games, keys = [], {}
+    for _ in range(300):
+        board, sans = chess.Board(), []
+        for _ in range(chance.randint(4, 30)):
+            moves = sorted(board.legal_moves, key=str)
+            if not moves:
+                break
+            # Few first moves, so that many games share positions.
+            move = moves[chance.randrange(min(len(moves), 3 if board.ply() < 8 else len(moves)))]
+            from builder.model import Position
+
+            position = Position(board)
+            keys[position.key] = position.epd
+            sans.append(board.san(move))
+            board.push(move)
+        games.append(sans)
+    file = tmp_path / "all.pgn"
+    file.write_text(pgn(*(" ".join(sans) for sans in games)), encoding="utf-8")
+    counts: GameCounts = count_games(_Files(file), set(keys), 99, Faults())  # type: ignore[arg-type]
+    ours = {
+        keys[key]: {move.uci(): number for move, number in tally.moves.items()}
+        for key, tally in counts.by_position.items()
+    }  # fmt: skip
+    done = subprocess.run(
+        [program("node"), "-e", COUNT_JS, str(node_package("chess.js"))],
+        input=json.dumps(games), capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    theirs = json.loads(done.stdout)
+    assert counts.games == 300
+    assert {key: moves for key, moves in ours.items() if moves} == theirs
+
+
+@pytest.mark.parametrize("text", ["\xff\xfe", "[Event \"x", "{" * 1000, "1. e4 (" * 500, "1. " * 5000])
+def test_rubbish_is_no_crash(text, tmp_path):
+    made = tiny(tmp_path, MAIN)
+    (made.folder / "games").mkdir()
+    (made.folder / "games" / "bad.pgn").write_text(text, encoding="latin-1")
+    source = read_booklet(made.folder, Faults())
+    read_counts(made.booklet, source.files, Faults())

@@ -50,20 +50,17 @@ def stalemate(case: Case) -> Fact:
 
 
 def _end(board: chess.Board) -> str:
-    moves = legal_sans(board)
+    moves = list(board.legal_moves)
     side = side_name(board.turn)
     if moves:
-        return f"{side} can play {moves_listed(moves)}"
+        return f"{side} can play {moves_listed(board, moves)}"
     return f"{side} has no move and is {'' if board.is_check() else 'not '}in check"
 
 
-def legal_sans(board: chess.Board) -> list[str]:
-    return sorted(board.san(move) for move in board.legal_moves)
-
-
-def moves_listed(moves: list[str]) -> str:
+def moves_listed(board: chess.Board, moves: list[chess.Move]) -> str:
+    """Some of the moves in SAN, and how many more there are."""
     more = f" and {len(moves) - MOST_MOVES} more" if len(moves) > MOST_MOVES else ""
-    return " ".join(moves[:MOST_MOVES]) + more
+    return " ".join(sorted(board.san(move) for move in moves[:MOST_MOVES])) + more
 
 
 def to_move(case: Case) -> Fact:
@@ -99,10 +96,10 @@ def illegal(case: Case) -> Fact:
 def only_move(case: Case) -> Fact:
     """`only move MOVE`: the side to move has no other legal move."""
     move = played(case.board, case.term.move)
-    others = sorted(case.board.san(other) for other in case.board.legal_moves if other != move)
+    others = [other for other in case.board.legal_moves if other != move]
     side = side_name(case.board.turn)
     if others:
-        return Fact(False, f"{side} can also play {moves_listed(others)}")
+        return Fact(False, f"{side} can also play {moves_listed(case.board, others)}")
     return Fact(True, f"{side} has no other move than {case.term.move}")
 
 
@@ -122,10 +119,10 @@ def threat(case: Case) -> Fact:
 
 
 def _mate_threat(board: chess.Board) -> Fact:
-    mates = [board.san(move) for move in list(board.legal_moves) if true_sign(board, move) == "#"]
+    mates = [move for move in list(board.legal_moves) if true_sign(board, move) == "#"]
     side = side_name(board.turn)
     if mates:
-        return Fact(True, f"{side} could play {moves_listed(sorted(mates))}")
+        return Fact(True, f"{side} could play {moves_listed(board, mates)}")
     return Fact(False, f"{side} has no mate in one if {side_name(not board.turn)} passes")
 
 

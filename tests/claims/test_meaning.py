@@ -184,7 +184,7 @@ BOARDS = (
         "illegal e5": "it is White's move here", "threat e5": "Black could play e5",
     }, {
         "check": "White is not in check", "double check": "", "mate": "White can play",
-        "stalemate": "White can play Na3 Nc3 Nf3 Nh3 a3 a4 b3 b4 and 12 more",
+        "stalemate": "White can play Na3 Nc3 Nf3 Nh3 e3 f3 g3 h3 and 12 more",
         "to move black": "White is to move", "legal Nd2": "Nd2 is not legal",
         "illegal Nf3": "Nf3 is legal", "legal Nf3+": "Nf3+ gives no check",
         "only move Nf3": "White can also play", "threat e4": "e4 is not legal for Black",

@@ -17,6 +17,7 @@ from builder.model import (
 )  # fmt: skip
 from builder.render import moves
 from builder.render.medium import Context
+from builder.render.notation import STANDARD, plies_text
 
 # What a link to the web may be; the parser lets no other through, and neither does this.
 SAFE_SCHEMES = ("http:", "https:", "mailto:")
@@ -62,8 +63,8 @@ def inline(node: Inline, at: Context, lifted: list[Diagram]) -> Markup:
     raise TypeError(f"no inline: {node!r}")
 
 
-def plain(nodes: Iterable[Inline], at: Context) -> str:
-    """The words alone, for a title or a text alternative."""
+def plain(nodes: Iterable[Inline]) -> str:
+    """The words alone, moves in standard letters (see `moves.titled`)."""
     found: list[str] = []
     stack = list(nodes)[::-1]
     while stack:
@@ -74,7 +75,7 @@ def plain(nodes: Iterable[Inline], at: Context) -> str:
             case Break():
                 found.append(" ")
             case Moves():
-                found.append(moves.plain(node.plies, at.medium.notation))
+                found.append(plies_text(node.plies, STANDARD))
             case Picture():
                 found.append(node.alt)
             case Emphasis() | Strong() | Strike() | Link():

@@ -35,7 +35,7 @@ _SENTENCE_LETTERS = 60
 
 def line(node: Line, at: Context) -> Markup:
     """The whole line in a `<div class="line">` that carries its anchors."""
-    flow = _Flow(at, _stepped(node.items, at))
+    flow = _Flow(at, _stepped(node.items))
     for index, item in enumerate(node.items):
         flow.take(index, item)
     flow.close_paragraph()
@@ -44,7 +44,7 @@ def line(node: Line, at: Context) -> Markup:
     )
 
 
-def _stepped(items: tuple[LineItem, ...], at: Context) -> frozenset[int]:
+def _stepped(items: tuple[LineItem, ...]) -> frozenset[int]:
     """The indexes of the `VariationStart`s that are set as paragraphs of their own."""
     found: set[int] = set()
     opened: list[_Weight] = []
@@ -58,7 +58,7 @@ def _stepped(items: tuple[LineItem, ...], at: Context) -> frozenset[int]:
             if opened:
                 opened[-1].add(inner)
         elif opened:
-            opened[-1].count(item, at)
+            opened[-1].count(item)
     return frozenset(found)
 
 
@@ -71,13 +71,13 @@ class _Weight:
     letters: int = 0
     diagrams: int = 0
 
-    def count(self, item: LineItem, at: Context) -> None:
+    def count(self, item: LineItem) -> None:
         if isinstance(item, Ply):
             self.plies += 1
         elif isinstance(item, Diagram):
             self.diagrams += 1
         elif isinstance(item, Comment):
-            self.letters += len(plain(item.inlines, at))
+            self.letters += len(plain(item.inlines))
             self.diagrams += sum(isinstance(node, Diagram) for node in item.inlines)
 
     def add(self, inner: _Weight) -> None:
@@ -135,7 +135,7 @@ class _Flow:
     def _comment(self, comment: Comment) -> None:
         lifted: list[Diagram] = []
         words = inlines(comment.inlines, self.at, lifted).strip()
-        if words and not self.steps and _is_sentence(plain(comment.inlines, self.at)):
+        if words and not self.steps and _is_sentence(plain(comment.inlines)):
             self.close_paragraph()
             self.out.append(Markup('<p class="comment">{}</p>').format(words))
         elif words:

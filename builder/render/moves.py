@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,9 @@ from builder.render.words import Words
 
 if TYPE_CHECKING:
     from builder.book.meetings import Meeting
+
+_SAN = r"(?:O-O(?:-O)?|[KQRBN]?[a-h]?[1-8]?x?[a-h][1-8](?:=[QRBN])?)[+#]?"
+_IN_TITLES = re.compile(rf"(?<![\w.])(\d{{1,3}}\.(?:\.\.)?)({_SAN}(?: {_SAN})?)(?!\w)")
 
 
 def move(ply: Ply, medium: Medium, nags: tuple[int, ...], numbered: bool,
@@ -63,8 +67,17 @@ def row(plies: Sequence[Ply], medium: Medium) -> Markup:
     return Markup(f'<span class="move">{text}</span>')
 
 
-def plain(plies: Sequence[Ply], notation: Notation) -> str:
-    return plies_text(tuple(plies), notation, plain=True)
+def titled(text: str, notation: Notation) -> Markup:
+    """A title or summary, which is plain text, with the numbered moves in it set as moves."""
+    out: list[Markup] = []
+    done = 0
+    for match in _IN_TITLES.finditer(text):
+        out.append(escape(text[done : match.start()]))
+        number, san = match.group(1), match.group(2)
+        shown = " ".join(notation.san(move) for move in san.split())
+        out.append(Markup('<span class="move">{}{}</span>').format(number, shown))
+        done = match.end()
+    return Markup("").join((*out, escape(text[done:])))
 
 
 def position_words(ply: Ply | None, medium: Medium) -> Markup:

@@ -78,6 +78,9 @@ class Notation:
         return PIECE_LETTERS[self.language]
 
 
+STANDARD = Notation("en", figurines=False)
+
+
 def _printed(san: str, letters: str) -> str:
     if san == "--":
         return PASS_SIGN

@@ -21,6 +21,7 @@ from builder.model import Booklet, Chapter, Diagram, Exercise, Heading, Ply
 from builder.render import prose, site_indexes
 from builder.render.inline import plain
 from builder.render.medium import Context
+from builder.render.moves import titled
 from builder.render.notation import Notation
 from builder.render.site_boards import board_groups, following
 from builder.render.site_medium import SiteMedium
@@ -65,7 +66,7 @@ class Section:
     """A heading inside a chapter, for the list of the page's parts."""
 
     href: str
-    title: str
+    title: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +74,10 @@ class Entry:
     """A page in a list of pages. `number` is a chapter's, None for other pages."""
 
     href: str
-    title: str
+    title: str | Markup
     number: int | None = None
     eco: str = ""
-    summary: str = ""
+    summary: str | Markup = ""
     draft: bool = False
     here: bool = False
     sections: tuple[Section, ...] = ()
@@ -249,16 +250,19 @@ class _Site:
     def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:
         page = names.chapter_page(chapter.slug)
         here = file in (page, names.boards_page(chapter.slug))
-        return Entry(page, chapter.title, chapter.number, chapter.eco, chapter.summary,
-                     chapter.draft, here, self._sections(chapter, file) if here else ())  # fmt: skip
+        title, summary = (
+            titled(text, self.medium.notation) for text in (chapter.title, chapter.summary)
+        )
+        return Entry(page, title, chapter.number, chapter.eco, summary, chapter.draft, here,
+                     self._sections(chapter, file) if here else ())  # fmt: skip
 
     def _sections(self, chapter: Chapter, file: str) -> tuple[Section, ...]:
         """The chapter's highest headings."""
         top = _top_level(chapter)
         medium = replace(self.medium, here=file)
-        at = Context(medium, chapter.slug)
         return tuple(
-            Section(medium.href(chapter.slug, heading.anchor), plain(heading.inlines, at))
+            Section(medium.href(chapter.slug, heading.anchor),
+                    titled(plain(heading.inlines), medium.notation))
             for heading in chapter.blocks
             if isinstance(heading, Heading) and heading.level == top
         )  # fmt: skip

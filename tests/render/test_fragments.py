@@ -12,7 +12,8 @@ from bare_medium import bare
 from goldens import check_golden
 from tiny import line_of, tiny
 
-from builder.render import prose
+from builder.render import moves, prose
+from builder.render.notation import Notation
 
 HERE = Path(__file__).parent
 
@@ -159,6 +160,26 @@ def test_golden_of_a_chapter(tmp_path):
     parts = [prose.blocks(made.chapter.blocks, at), prose.footnotes(made.chapter.footnotes, at),
              *(prose.solution(exercise, at) for exercise in made.chapter.exercises)]  # fmt: skip
     check_golden(HERE / "chapter.golden.html", "\n\n".join(map(str, parts)) + "\n")
+
+
+TITLES = (
+    ("The knight on b6", "The knight on b6", "The knight on b6"),
+    ("After 4...Bc5", "After <4...Bc5>", "After <4...Lc5>"),
+    ("5.Nxc6 bxc6 6.e5, and", "<5.Nxc6 bxc6> <6.e5>, and", "<5.Sxc6 bxc6> <6.e5>, and"),
+    ("8.c4: four", "<8.c4>: four", "<8.c4>: four"),
+    ("9.O-O-O or 10.e8=Q+", "<9.0-0-0> or <10.e8=Q+>", "<9.0-0-0> or <10.e8=D+>"),
+    ("1.e4 & <b>", "<1.e4> &amp; &lt;b&gt;", "<1.e4> &amp; &lt;b&gt;"),
+    ("Version 2.a1b, 3.14, 12.34.e5", "Version 2.a1b, 3.14, 12.34.e5", None),
+)
+
+
+@pytest.mark.parametrize(("title", "figurines", "german"), TITLES, ids=[case[0] for case in TITLES])
+def test_moves_in_titles(title, figurines, german):
+    def shown(notation: Notation) -> str:
+        return re.sub(r'<span class="move">(.*?)</span>', r"<\1>", str(moves.titled(title, notation)))
+
+    assert shown(Notation("de", True)) == figurines
+    assert shown(Notation("de", False)) == (german or figurines)
 
 
 EVIL = '"><img src=x onerror=alert(1)>&amp;'

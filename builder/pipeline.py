@@ -18,9 +18,12 @@ from builder.book.make import make_booklet
 from builder.faults import Faults, Severity
 from builder.model import Booklet
 from builder.place import Place
-from builder.settings import SETTINGS_FILE, Settings
+from builder.proof.report import ProofReport
+from builder.proof.run import Depth, run_proof
+from builder.settings import ENGINE_NODES, SETTINGS_FILE, Settings
 from builder.source.booklet import BookletSource, read_booklet
 from builder.source.files import BookletFiles
+from builder.source.syntax import ChapterSource
 from builder.write.stage import Stage, staging, target_is_allowed
 
 if TYPE_CHECKING:
@@ -45,6 +48,15 @@ class Proved:
     files: BookletFiles
     settings: Settings
     booklet: Booklet
+    report: ProofReport
+    chapters: tuple[ChapterSource, ...]
+
+    def sheet(self) -> str:
+        """The proof sheet, an HTML page."""
+        from builder.proof.sheet import sheet_html
+
+        texts = {chapter.source.file: chapter.source for chapter in self.chapters}
+        return sheet_html(self.booklet, self.report, texts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +89,19 @@ class Report:
 
 def check(folder: Path, faults: Faults, progress: Progress = no_progress) -> Proved | None:
     """Reads and proves everything, drafts too, and the booklet without its drafts."""
-    proved = prove(folder, faults, drafts=True, progress=progress)
+    proved = prove(folder, faults, drafts=True, progress=progress, depth=Depth.RULES)
     if proved is not None and any(chapter.draft for chapter in proved.booklet.chapters):
         # A name that only a draft gives is missing from the builds.
         prove(folder, faults, drafts=False, progress=progress)
     return proved
 
 
-def prove(folder: Path, faults: Faults, drafts: bool,
-          progress: Progress = no_progress) -> Proved | None:  # fmt: skip
-    """From files to a proved model; None when there was nothing to make a model of."""
+def prove(folder: Path, faults: Faults, drafts: bool, progress: Progress = no_progress,
+          depth: Depth = Depth.CLAIMS, nodes: int = ENGINE_NODES) -> Proved | None:  # fmt: skip
+    """From files to a proved model; None when there was nothing to make a model of.
+
+    `nodes` are the engine's for a position, where `depth` has it asked.
+    """
     progress("reading the chapters", 0.0)
     source: BookletSource | None = read_booklet(folder, faults)
     if source is None:
@@ -94,8 +109,9 @@ def prove(folder: Path, faults: Faults, drafts: bool,
     progress("playing the moves", 0.05)
     booklet = make_booklet(source, faults, drafts)
     progress("proving the claims", 0.1)
-    prove_booklet(booklet, source.settings, faults)
-    return Proved(source.files, source.settings, booklet)
+    report = run_proof(source, booklet, faults, depth, nodes,
+                       lambda words, share: progress(words, 0.1 + 0.85 * share))  # fmt: skip
+    return Proved(source.files, source.settings, booklet, report, tuple(source.chapters))
 
 
 def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Report | None:
@@ -187,16 +203,6 @@ def compare(order: Comparison, faults: Faults,
             pages.append(facts.page_of)
         changes += page_changes(old.booklet, new.booklet, pages[0], pages[1])
     return changes
-
-
-# --- proof --------------------------------------------------------------------------------------
-
-
-def prove_booklet(booklet: Booklet, settings: Settings, faults: Faults) -> None:
-    """Claims, and what the booklet says twice and differently."""
-    from builder.proof.claims import prove_claims
-
-    prove_claims(booklet, faults)
 
 
 # --- outputs ------------------------------------------------------------------------------------

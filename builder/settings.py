@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 import re
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -15,6 +16,7 @@ from builder.faults import Faults, did_you_mean
 from builder.place import Place, Source
 
 SETTINGS_FILE = "booklet.toml"
+ENGINE_NODES = 400_000  # of the engine's, for a position: a second or so on a small machine
 LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pt")
 
 # Millimetres, portrait. A4, A5, B5: ISO 216. Letter, Half-Letter: ANSI/ASME Y14.1 (8.5 x 11 in
@@ -55,6 +57,8 @@ class Settings:
     print: PrintSettings = field(default_factory=PrintSettings)
     site_theme: str = "leaf"
     engine: str = ""
+    engine_place: Place = Place(SETTINGS_FILE, 1, 1, 2)
+    accept: tuple[tuple[str, Place], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,7 @@ _TABLES: dict[str, dict[str, SettingKey]] = {
     },
     "print": {"page": SettingKey(str), "theme": SettingKey(str), "bleed": SettingKey(str)},
     "site": {"theme": SettingKey(str)},
-    "proof": {"engine": SettingKey(str)},
+    "proof": {"engine": SettingKey(str), "accept": SettingKey(list)},
 }
 _TYPE_WORDS = {str: "text in quotes", list: "a list", bool: "true or false"}
 
@@ -110,6 +114,8 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
         print=_print_settings(source, values["print"], faults),
         site_theme=values["site"].get("theme", "") or "leaf",
         engine=values["proof"].get("engine", ""),
+        engine_place=_engine_place(source),
+        accept=_accept_entries(source, values["proof"].get("accept", []), faults),
     )
 
 
@@ -214,20 +220,37 @@ def _chapter_files(source: Source, value: Any, faults: Faults):
     if value is None:
         return None
     files: list[tuple[str, Place]] = []
-    cursor = source.text.find("chapters")
-    for entry in value:
-        if not isinstance(entry, str):
-            faults.error("settings-type", key_place(source, "", "chapters"),
-                         "chapters must be a list of file names")  # fmt: skip
-            continue
-        at = source.text.find(entry, cursor)
-        place = source.place(at, at + len(entry)) if at >= 0 else source.place(cursor)
-        cursor = at + len(entry) if at >= 0 else cursor
+    for entry, place in _texts(source, "", "chapters", value, "file names", faults):
         if any(entry == file for file, _ in files):
             faults.error("chapter-twice", place, f"{entry} is listed twice")
             continue
         files.append((entry, place))
     return tuple(files)
+
+
+def _accept_entries(source: Source, value: list[Any], faults: Faults):
+    return tuple(_texts(source, "proof", "accept", value, "texts", faults))
+
+
+def _texts(source: Source, table: str, key: str, value: list[Any], what: str,
+           faults: Faults) -> Iterator[tuple[str, Place]]:  # fmt: skip
+    """The texts of a list, each with its place: the next one of its kind behind the key."""
+    here = key_place(source, table, key)
+    cursor = source.line_starts[here.line - 1] + here.column - 1
+    for entry in value:
+        if not isinstance(entry, str):
+            faults.error("settings-type", here, f"{key} must be a list of {what}")
+            continue
+        at = source.text.find(entry, cursor)
+        place = source.place(at, at + len(entry)) if at >= 0 else here
+        cursor = at + len(entry) if at >= 0 else cursor
+        yield entry, place
+
+
+def _engine_place(source: Source) -> Place:
+    """The engine key, else its table, else the file's first line."""
+    place = key_place(source, "proof", "engine")
+    return place if place.line > 1 else key_place(source, "", "proof")
 
 
 def _print_settings(source: Source, values: dict[str, Any], faults: Faults) -> PrintSettings:

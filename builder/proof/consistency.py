@@ -22,6 +22,10 @@ from builder.proof.finding import Finding, ply_where
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
 from builder.proof.walk import BLAME, PRAISE, Step, lines_by_anchor, steps
 
+CODES = (
+    "two-moves", "praise-and-blame", "assessment-differs", "end-mate", "end-hanging",
+    "transposition", "line-duplicate", "name-unused", "diagram-far",
+)  # fmt: skip
 # What hangs at a line's end is told from this many points on: a pawn may be meant to hang.
 HANGING_POINTS = 2
 DUPLICATE_PLIES = 6

@@ -22,7 +22,7 @@ import chess
 from builder.proof.fact import VALUES, Case, Fact, Senseless, at, side_name
 
 ENDLESS = 1000  # More than all the material on a board.
-MOST_CAPTURES = 2000  # Tried in one exchange; then the cheapest alone goes on.
+MOST_CAPTURES = 300  # Tried in one exchange, where ten are many; then the cheapest alone goes on.
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,7 @@ import chess
 from builder.book.explain import moves_after
 from builder.model import Position
 from builder.proof.fact import (
-    Case, Fact, Senseless, Unplayable, at, listed, played, read_move, side_name, true_sign,
-    wrong_sign,
+    Case, Fact, Senseless, Unplayable, listed, played, read_move, side_name, true_sign, wrong_sign,
 )  # fmt: skip
 
 MOST_MOVES = 8  # Moves listed in a finding.

@@ -1,4 +1,4 @@
-"""What a command says: plain where nobody looks on, coloured and with a progress line on a terminal.
+"""What a command says: plain where nobody looks on; colour and a progress line on a terminal.
 
 Colour is for terminals only and never where NO_COLOR is set (no-color.org). The progress line
 shows up on the error stream, when that is a terminal and the work has taken a second.

@@ -37,8 +37,8 @@ def meetings(booklet: Booklet) -> Mapping[str, tuple[Meeting, ...]]:
     """
     lines = [line for chapter in booklet.chapters for line in chapter.lines
              if line.kind != "solution"]  # fmt: skip
-    order = {ply.anchor: number
-             for number, ply in enumerate(ply for line in lines for ply in line.plies())}  # fmt: skip
+    plies = (ply for line in lines for ply in line.plies())
+    order = {ply.anchor: number for number, ply in enumerate(plies)}
     diagrams = _diagrams_at(booklet)
     met: dict[str, list[Meeting]] = {}
     for group in _groups(move_trees(lines), booklet):

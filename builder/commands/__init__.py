@@ -27,13 +27,17 @@ def add_parser(subparsers: argparse._SubParsersAction, name: str, about: str,
 
 
 def add_folder(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", nargs="?", type=Path, default=Path("."), metavar="FOLDER",
-                        help="the booklet's folder, with its booklet.toml (default: here)")  # fmt: skip
+    parser.add_argument(
+        "folder", nargs="?", type=Path, default=Path("."), metavar="FOLDER",
+        help="the booklet's folder, with its booklet.toml (default: here)",
+    )
 
 
 def add_format(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--format", choices=("text", "json"), default="text",
-                        help="how faults are told: text for people, or one JSON object a line")  # fmt: skip
+    parser.add_argument(
+        "--format", choices=("text", "json"), default="text",
+        help="how faults are told: text for people, or one JSON object a line",
+    )
 
 
 def whole_number(least: int, most: int) -> Callable[[str], int]:

@@ -26,10 +26,14 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     parser = add_parser(subparsers, "build", "Make the site, the PDF, the PGN and the EPD file",
                         _MORE)  # fmt: skip
     add_folder(parser)
-    parser.add_argument("--out", type=Path, metavar="DIR",
-                        help="where the outputs go (default: site/ in the booklet's folder)")  # fmt: skip
-    parser.add_argument("--only", choices=("site", "pdf", "pgn"),
-                        help="make one part and leave the others (pgn includes the EPD file)")  # fmt: skip
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR",
+        help="where the outputs go (default: site/ in the booklet's folder)",
+    )
+    parser.add_argument(
+        "--only", choices=("site", "pdf", "pgn"),
+        help="make one part and leave the others (pgn includes the EPD file)",
+    )
     parser.add_argument("--strict", action="store_true", help="let warnings fail the build")
     parser.add_argument("--drafts", action="store_true", help="include draft chapters")
     add_format(parser)

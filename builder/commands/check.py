@@ -39,5 +39,6 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         claims = sum(len(chapter.claims) for chapter in booklet.chapters)
         good = terminal.paint("all well", "good")
         terminal.say(f"{good}: {counted(len(booklet.chapters), 'chapter')}, "
-                     f"{counted(len(booklet.reached), 'position')}, {counted(claims, 'claim')}")  # fmt: skip
+                     f"{counted(len(booklet.reached), 'position')}, {counted(claims, 'claim')}"
+        )  # fmt: skip
     return 0

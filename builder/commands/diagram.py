@@ -27,8 +27,10 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     parser.add_argument("--flip", action="store_true", help="show it from Black's side")
     parser.add_argument("--size", type=whole_number(100, 4000), default=480, metavar="PIXELS",
                         help="the width of a PNG, 100 to 4000 (default: 480)")  # fmt: skip
-    parser.add_argument("--marks", default="", metavar="WORDS",
-                        help="annotations by meaning, as in a chapter: 'plan c1-f4 key d4 e5'")  # fmt: skip
+    parser.add_argument(
+        "--marks", default="", metavar="WORDS",
+        help="annotations by meaning, as in a chapter: 'plan c1-f4 key d4 e5'",
+    )
     parser.set_defaults(run=run)
 
 

@@ -19,8 +19,10 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     parser = add_parser(subparsers, "preview", "Show the booklet in a browser while you write",
                         _MORE)  # fmt: skip
     add_folder(parser)
-    parser.add_argument("--port", type=whole_number(0, 65535), metavar="PORT",
-                        help=f"the port to serve on; 0 takes any (default: {PORT} if it is free)")  # fmt: skip
+    parser.add_argument(
+        "--port", type=whole_number(0, 65535), metavar="PORT",
+        help=f"the port to serve on; 0 takes any (default: {PORT} if it is free)",
+    )
     parser.set_defaults(run=run)
 
 

@@ -48,7 +48,9 @@ def following(page: str, version: str) -> str:
 def fault_page(faults: tuple[Fault, ...], trouble: str, version: str) -> str:
     """Everything that keeps the booklet from being shown, with the lines where it is."""
     errors = sum(1 for fault in faults if fault.severity.word == "error")
-    title = f"{errors} error{'' if errors == 1 else 's'}" if errors else "The booklet can't be shown"
+    title = "The booklet can't be shown"
+    if errors:
+        title = "1 error" if errors == 1 else f"{errors} errors"
     parts = [f"<p>{html.escape(trouble)}</p>"] if trouble else []
     if len(faults) > 1:
         links = (

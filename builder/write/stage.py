@@ -82,7 +82,8 @@ class Stage:
         placed = [*new.items(), (MANIFEST, "manifest")]
         try:
             Moves(self._folder, self.target, tuple(stale),
-                  tuple(Placed(path, part, self._is_file(path)) for path, part in placed)).make()  # fmt: skip
+                  tuple(Placed(path, part, self._is_file(path)) for path, part in placed)).make(
+            )  # fmt: skip
         except OSError as error:
             faults.error("out-write", _at(self.target),
                          f"the outputs can't be put into place: {_reason(error)}",
@@ -142,7 +143,8 @@ def staging(target: Path, faults: Faults) -> Iterator[Stage | None]:
             (folder / "new").mkdir()
         except OSError as error:
             faults.error("out-write", _at(target),
-                         f"the outputs can't be made beside {target}: {_reason(error)}")  # fmt: skip
+                         f"the outputs can't be made beside {target}: {_reason(error)}"
+            )  # fmt: skip
             yield None
             return
         yield Stage(target, folder)
@@ -194,7 +196,7 @@ def _clear(folder: Path, target: Path) -> None:
 
 
 def read_manifest(target: Path) -> dict[str, str]:
-    """The part of each file that an earlier build wrote; paths that leave the folder are left out."""
+    """The part of each file that an earlier build wrote; paths that lead elsewhere are left out."""
     try:
         text = (target / MANIFEST).read_text(encoding="utf-8")
     except (OSError, ValueError):

@@ -253,21 +253,42 @@ def test_a_terminal_that_knows_little(tmp_path):
     assert "\\u0416" in run.stdout and run.stderr == ""
 
 
+def stopped_build(folder: Path, number: int) -> subprocess.CompletedProcess:
+    """A build that gets a signal while it writes the outputs."""
+    script = (
+        "import sys, time; from builder import pipeline; from builder.__main__ import main\n"
+        "def write(proved, parts, stage, *rest):\n"
+        "    (stage.part('site') / 'index.html').write_text('half')\n"
+        "    print('now', flush=True)\n"
+        "    time.sleep(60)\n"
+        "pipeline.write_outputs = write\n"
+        f"sys.exit(main(['build', {str(folder)!r}]))"
+    )
+    with subprocess.Popen([sys.executable, "-c", script], cwd=ROOT, text=True,
+                          stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:  # fmt: skip
+        assert process.stdout.readline() == "now\n"
+        process.send_signal(number)
+        out, err = process.communicate(timeout=60)
+    return subprocess.CompletedProcess(script, process.returncode, out, err)
+
+
 def test_asked_to_end(tmp_path):
     """SIGTERM in the middle of a build: everything half done is taken back."""
     folder = write_booklet(tmp_path / "book", GOOD)
-    script = (
-        "import sys, time; from builder import pipeline; from builder.__main__ import main\n"
-        "pipeline.write_outputs = lambda *_: (print('now', flush=True), time.sleep(60))\n"
-        f"sys.exit(main(['build', {str(folder)!r}]))"
-    )
-    process = subprocess.Popen([sys.executable, "-c", script], cwd=ROOT, text=True,
-                               stdout=subprocess.PIPE, stderr=subprocess.PIPE)  # fmt: skip
-    assert process.stdout.readline() == "now\n"
-    process.send_signal(signal.SIGTERM)
-    _, err = process.communicate(timeout=60)
-    assert process.returncode == 143 and "Traceback" not in err
+    run = stopped_build(folder, signal.SIGTERM)
+    assert run.returncode == 143 and "Traceback" not in run.stderr
     assert sorted(path.name for path in folder.iterdir()) == ["booklet.toml", "chapters"]
+
+
+def test_killed(tmp_path):
+    """SIGKILL in the middle of a build: the last good output is whole, the next build tidies up."""
+    folder = write_booklet(tmp_path / "book", GOOD)
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    before = {path.name: path.read_bytes() for path in (folder / "site").iterdir()}
+    assert stopped_build(folder, signal.SIGKILL).returncode == -signal.SIGKILL
+    assert {path.name: path.read_bytes() for path in (folder / "site").iterdir()} == before
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    assert sorted(path.name for path in folder.iterdir()) == ["booklet.toml", "chapters", "site"]
 
 
 HEAVY = ("weasyprint", "PIL", "pypdf", "mistune", "jinja2")

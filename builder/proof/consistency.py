@@ -18,6 +18,7 @@ from builder.model import (
     Quote, Result, Table,
 )  # fmt: skip
 from builder.proof.exchange import Exchange, exchange
+from builder.proof.fact import VALUES
 from builder.proof.finding import Finding, ply_where
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
 from builder.proof.walk import BLAME, PRAISE, Step, lines_by_anchor, steps
@@ -259,9 +260,28 @@ def _mates(board: chess.Board, move: chess.Move) -> bool:
 
 
 def _best_capture(board: chess.Board) -> Exchange | None:
-    """The exchange that wins most for the side to move, None where it can take nothing."""
-    found = (exchange(board, move) for move in board.generate_legal_captures())
-    return max(filter(None, found), key=lambda one: one.value, default=None)
+    """The exchange that wins most for the side to move, None where it can take nothing.
+
+    What the other side may take elsewhere instead of taking back counts against it: who
+    captures a knight while his queen hangs has won nothing.
+    """
+    found = [one for move in board.generate_legal_captures() if (one := exchange(board, move))]
+    worth = [one for one in found if one.value >= HANGING_POINTS]
+    return max((_with_reply(board, one) for one in worth), key=lambda one: one.value, default=None)
+
+
+def _with_reply(board: chess.Board, begun: Exchange) -> Exchange:
+    """The exchange at what is left of it when the other side takes elsewhere."""
+    move = begun.moves[0]
+    taken = chess.PAWN if board.is_en_passant(move) else board.piece_type_at(move.to_square)
+    won = begun.value if len(begun.moves) == 1 else VALUES[taken or 0]
+    board.push(move)
+    elsewhere = [
+        one.value for reply in board.generate_legal_captures()
+        if reply.to_square != move.to_square and (one := exchange(board, reply))
+    ]  # fmt: skip
+    board.pop()
+    return Exchange(min(begun.value, won - max(elsewhere, default=0)), begun.moves)
 
 
 def _given_up(step: Step) -> bool:

@@ -7,7 +7,7 @@ import chess
 from builder.proof.fact import Case, Fact, Senseless, side_name
 
 MOST_MOVES = 3
-MOST_POSITIONS = 6000  # About a second. Enough to settle every mate in two.
+MOST_POSITIONS = 4000  # About a second. Enough to settle nearly every mate in two.
 
 
 class Undecided(Exception):

@@ -59,6 +59,16 @@ def test_what_an_engine_judges_is_one_notice(tmp_path, engine):
         assert fault.message.startswith("2 claims about an engine's judgement were not proved")
 
 
+@pytest.mark.parametrize("claim", ["mate in 3", "no mate in 3"])
+def test_a_mate_that_is_not_settled_is_a_warning(tmp_path, claim):
+    fen = "r4rk1/1pp1qppp/p1np1n2/2b1p1B1/2B1P1b1/P1NP1N2/1PP1QPPP/R4RK1 w - - 0 1"
+    text = line_of(f"1. h3 Bh5 {{% {claim} %}}", f'line main from "{fen}"')
+    count, [fault] = claims_of(tiny(tmp_path, text))
+    assert count == ProofCount(proved=0, unproved=1, false=0)
+    assert (fault.code, fault.severity) == ("claim-limit", Severity.WARNING)
+    assert "not settled within" in fault.message
+
+
 # --- the way to the position ---------------------------------------------------------------------
 
 KNIGHTS_OUT_AND_BACK = "1. Nf3 Nf6 2. Ng1 Ng8"

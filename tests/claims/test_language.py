@@ -37,7 +37,8 @@ READ = {
     "legal exd8=N": ClaimTerm("legal", move="exd8=N"),
     "illegal O-O-O": ClaimTerm("illegal", move="O-O-O"),
     "only move Ng1f3": ClaimTerm("only move", move="Ng1f3"),
-    "no castling white kingside": ClaimTerm("castling", side=True, words=("kingside",), denied=True),
+    "no castling white kingside": ClaimTerm(
+        "castling", side=True, words=("kingside",), denied=True),
     "not check": ClaimTerm("check", denied=True),
     "mate": ClaimTerm("mate"),
     "mate in 2": ClaimTerm("mate in", numbers=(2,)),

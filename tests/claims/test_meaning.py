@@ -207,6 +207,8 @@ BOARDS = (
     Board("mate in two", "7k/8/8/8/8/8/R7/1R4K1 w - - 0 1",
           {"mate in 2": "White mates in 2 with"},
           {"mate in 1": "White has no mate in 1", "mate in 3": "White mates in 2"}),
+    Board("mate in three", "8/7k/8/R7/1R6/8/8/6K1 w - - 0 1",
+          {"mate in 3": "White mates in 3 with Ra6"}, {"mate in 2": "White has no mate in 2"}),
     Board("stalemate", "7k/5Q2/6K1/8/8/8/8/8 b - - 0 1",
           {"stalemate": "Black has no move and is not in check"}, {"mate": "not in check"}),
     Board("double check", "4k3/8/3N4/8/8/8/8/4R1K1 b - - 0 1",

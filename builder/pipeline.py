@@ -72,13 +72,15 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """What a build made. `pages` is None where no PDF was made."""
+    """What a build made. `claims` were proved, `skipped` want an engine. `pages` is None where
+    no PDF was made."""
 
     chapters: int
     positions: int
     diagrams: int
     exercises: int
     claims: int
+    skipped: int
     pages: int | None
     seconds: float
     results: tuple[Path, ...]
@@ -129,7 +131,7 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
         progress("moving everything into place", 0.98)
         if failed(faults, order.strict) or not stage.commit(faults):
             return None
-    return _report(proved.booklet, order, pages, time.monotonic() - started)
+    return _report(proved, order, pages, time.monotonic() - started)
 
 
 def preview(folder: Path, target: Path, faults: Faults) -> bool:
@@ -272,17 +274,19 @@ def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _report(booklet: Booklet, order: Order, pages: int | None, seconds: float) -> Report:
+def _report(proved: Proved, order: Order, pages: int | None, seconds: float) -> Report:
     start_files = {SITE: (names.CONTENTS_PAGE,), PDF: (names.PDF_FILE,),
                    PGN: (names.PGN_FILE, names.EPD_FILE)}  # fmt: skip
     wanted = (order.target / name for part in PARTS if part in order.parts
               for name in start_files[part])  # fmt: skip
+    booklet, claims = proved.booklet, proved.report.claims
     return Report(
         chapters=len(booklet.chapters),
         positions=len(booklet.reached),
         diagrams=len(booklet.diagrams),
         exercises=len(booklet.exercises),
-        claims=sum(len(chapter.claims) for chapter in booklet.chapters),
+        claims=claims.total - claims.skipped,
+        skipped=claims.skipped,
         pages=pages,
         seconds=seconds,
         results=tuple(path for path in wanted if path.is_file()),

@@ -71,6 +71,8 @@ def summary(report: Report, terminal: Terminal) -> str:
         counted(report.exercises, "exercise"),
         f"{counted(report.claims, 'claim')} proved",
     ]
+    if report.skipped:
+        counts.append(f"{report.skipped} skipped for want of an engine")
     if report.pages is not None:
         counts.append(counted(report.pages, "page"))
     lines = [f"{terminal.paint('built', 'good')} in {report.seconds:.1f} s: {', '.join(counts)}"]

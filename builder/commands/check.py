@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from builder.commands import (
     add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
+
+if TYPE_CHECKING:
+    from builder.pipeline import Proved
 
 _MORE = """\
 Every move is played and every claim proved, drafts included. All faults are told in one run,
@@ -35,10 +39,17 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     if pipeline.failed(faults, arguments.strict) or proved is None:
         return 1
     if arguments.format == "text":
-        booklet = proved.booklet
-        claims = sum(len(chapter.claims) for chapter in booklet.chapters)
-        good = terminal.paint("all well", "good")
-        terminal.say(f"{good}: {counted(len(booklet.chapters), 'chapter')}, "
-                     f"{counted(len(booklet.reached), 'position')}, {counted(claims, 'claim')}"
-        )  # fmt: skip
+        terminal.say(summary(proved, terminal))
     return 0
+
+
+def summary(proved: Proved, terminal: Terminal) -> str:
+    booklet, claims = proved.booklet, proved.report.claims
+    counts = [
+        counted(len(booklet.chapters), "chapter"),
+        counted(len(booklet.reached), "position"),
+        f"{counted(claims.total - claims.skipped, 'claim')} proved",
+    ]
+    if claims.skipped:
+        counts.append(f"{claims.skipped} skipped for want of an engine")
+    return f"{terminal.paint('all well', 'good')}: {', '.join(counts)}"

@@ -40,7 +40,7 @@ def command(name: str, tmp_path: Path) -> list[str]:
 
 
 STATUS = {
-    "check good": (0, "all well: 1 chapter, 3 positions, 0 claims", ""),
+    "check good": (0, "all well: 1 chapter, 3 positions, 0 claims proved", ""),
     "check bad": (1, "chapters/1.md:2:13: error: Nf4 is not legal after 1...e5", ""),
     "check warns": (0, "chapters/1.md:2:4: warning: e4+ gives no check", ""),
     "check warns --strict": (1, "1 warning", ""),
@@ -118,6 +118,14 @@ def test_the_default_folder_is_here(tmp_path, capsys, monkeypatch):
     assert main(["build", "--only", "pgn"]) == 0
     assert (tmp_path / "site" / "booklet.pgn").is_file()
     assert "  site/booklet.pgn\n  site/positions.epd\n" in capsys.readouterr().out
+
+
+def test_claims_that_want_an_engine_are_never_silently_true(tmp_path, capsys):
+    folder = write_booklet(tmp_path, line_of("1. e4 {% eval white >= 0.1 %} e5 {% material even %}"))
+    assert main(["check", str(folder)]) == 0
+    assert "1 claim proved, 1 skipped for want of an engine" in capsys.readouterr().out
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    assert "1 claim proved, 1 skipped for want of an engine" in capsys.readouterr().out
 
 
 # --- builds ---------------------------------------------------------------------------------------

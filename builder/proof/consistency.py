@@ -13,15 +13,16 @@ import chess
 
 from builder.book.meetings import meetings
 from builder.faults import Severity
-from builder.model import (
-    Booklet, Comment, Diagram, Exercise, ItemList, Line, Paragraph, Ply, PositionKey, PositionLink,
-    Quote, Result, Table,
-)  # fmt: skip
+from builder.model import Booklet, Diagram, Line, Ply, PositionKey, Result
+from builder.place import Place
 from builder.proof.exchange import Exchange, exchange
 from builder.proof.fact import VALUES
 from builder.proof.finding import Finding, ply_where
+from builder.proof.prose import position_links
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
-from builder.proof.walk import BLAME, PRAISE, Step, lines_by_anchor, steps
+from builder.proof.walk import (
+    BLAME, PRAISE, Signed, Step, lines_by_anchor, signed_moves, steps,
+)  # fmt: skip
 
 CODES = (
     "two-moves", "praise-and-blame", "assessment-differs", "end-mate", "end-hanging",
@@ -57,6 +58,7 @@ class _Finder:
         self.booklet = booklet
         self.lines = lines_by_anchor(booklet)
         self.steps = list(steps(booklet))
+        self.signed = list(signed_moves(booklet))
         self.plies = {step.ply.anchor: step.ply for step in self.steps}
         # A line may end where another goes on, or where an exercise asks for the move.
         self.continued = {step.ply.before.key for step in self.steps} | {
@@ -82,35 +84,33 @@ class _Finder:
 
     def praise_and_blame(self) -> Iterator[Finding]:
         """A move is praised in one place and criticised in another."""
-        seen: dict[tuple[PositionKey, chess.Move], tuple[Ply, bool]] = {}
-        for step in self.steps:
-            nags = set(step.ply.nags)
+        seen: dict[tuple[PositionKey, chess.Move], tuple[Place, bool]] = {}
+        for signed in self.signed:
+            ply, nags = signed.ply, set(signed.nags)
             if not nags & (PRAISE | BLAME):
                 continue
             good = bool(nags & PRAISE)
-            key = (step.ply.before.key, step.ply.move)
-            other, other_good = seen.setdefault(key, (step.ply, good))
+            other, other_good = seen.setdefault((ply.before.key, ply.move), (signed.place, good))
             if other_good != good:
                 word, other_word = ("praised", "criticised") if good else ("criticised", "praised")
                 yield self._at(
-                    "praise-and-blame", Severity.WARNING, step.ply,
-                    f"{step.ply.label} is {word} here and {other_word} at {other.place}",
-                    before=True,
+                    "praise-and-blame", Severity.WARNING, signed,
+                    f"{ply.label} is {word} here and {other_word} at {other}", before=True,
                 )  # fmt: skip
 
     def assessments(self) -> Iterator[Finding]:
         """The same position has two different assessments."""
-        seen: dict[PositionKey, tuple[Ply, int]] = {}
-        for step in self.steps:
-            signs = [ASSESSMENTS[nag] for nag in step.ply.nags if nag in ASSESSMENTS]
+        seen: dict[PositionKey, tuple[Place, int]] = {}
+        for signed in self.signed:
+            signs = [ASSESSMENTS[nag] for nag in signed.nags if nag in ASSESSMENTS]
             if not signs:
                 continue
-            other, sign = seen.setdefault(step.ply.after.key, (step.ply, signs[-1]))
+            other, sign = seen.setdefault(signed.ply.after.key, (signed.place, signs[-1]))
             if sign != signs[-1]:
                 yield self._at(
-                    "assessment-differs", Severity.WARNING, step.ply,
-                    f"the position after {step.ply.label} is judged "
-                    f"{ASSESSMENT_SIGNS[signs[-1]]} here and {ASSESSMENT_SIGNS[sign]} at {other.place}",
+                    "assessment-differs", Severity.WARNING, signed,
+                    f"the position after {signed.ply.label} is judged "
+                    f"{ASSESSMENT_SIGNS[signs[-1]]} here and {ASSESSMENT_SIGNS[sign]} at {other}",
                 )  # fmt: skip
 
     # --- line ends ---------------------------------------------------------------------------
@@ -237,15 +237,14 @@ class _Finder:
 
     def _linked_names(self) -> set[str | None]:
         """The names that the prose links to."""
-        return {
-            link.name for chapter in self.booklet.chapters
-            for link in _position_links((*chapter.blocks, *chapter.footnotes))
-        }  # fmt: skip
+        return {link.name for chapter in self.booklet.chapters for link in position_links(chapter)}
 
-    def _at(self, code: str, severity: Severity, ply: Ply, message: str, hint: str = "",
+    def _at(self, code: str, severity: Severity, at: Ply | Signed, message: str, hint: str = "",
             before: bool = False) -> Finding:  # fmt: skip
+        """A finding at a move of a line, or where the prose signs one."""
+        ply = at.ply if isinstance(at, Signed) else at
         return Finding(
-            code, severity, ply.chapter, ply_where(ply, self.lines), ply.place, message, hint,
+            code, severity, at.chapter, ply_where(ply, self.lines), at.place, message, hint,
             ply.before if before else ply.after,
         )  # fmt: skip
 
@@ -298,32 +297,3 @@ def _way(plies: tuple[Ply, ...], most: int = 4) -> str:
 
 def _side(board: chess.Board) -> str:
     return "White" if board.turn else "Black"
-
-
-def _position_links(nodes: tuple[object, ...]) -> Iterator[PositionLink]:
-    """The links to named positions in blocks and inlines, at any depth of the prose."""
-    waiting: list[object] = list(reversed(nodes))
-    while waiting:
-        node = waiting.pop()
-        match node:
-            case PositionLink():
-                yield node
-            case tuple():
-                waiting.extend(reversed(node))
-            case Paragraph() | Comment():
-                waiting.append(node.inlines)
-            case Line():
-                waiting.append(node.items)
-            case Exercise():
-                waiting.append((*node.task, *node.hint, node.solution))
-            case ItemList():
-                waiting.append(node.items)
-            case Quote():
-                waiting.append(node.blocks)
-            case Table():
-                waiting.append((*node.head, *node.rows))
-            case Diagram():
-                waiting.append(node.caption)
-            case _:
-                for name in ("children", "words", "inlines", "blocks"):
-                    waiting.append(getattr(node, name, None) or ())

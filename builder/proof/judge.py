@@ -22,7 +22,7 @@ from builder.proof.engine_answers import (
 )  # fmt: skip
 from builder.proof.finding import Finding, ply_where
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
-from builder.proof.walk import Step, lines_by_anchor, steps
+from builder.proof.walk import Signed, Step, lines_by_anchor, signed_moves, steps
 
 # Pawns that a recommended move may lose against the engine's best move; more is weak, and more
 # than the second is a mistake.
@@ -120,14 +120,15 @@ class _Judge:
     def assessments(self) -> Iterator[Finding]:
         """Signs that the engine's score doesn't bear out; each sign of a position once."""
         seen: set[tuple[PositionKey, int]] = set()
-        for step in steps(self.booklet, solutions=True):
-            for nag in map(ASSESSMENTS.get, step.ply.nags):
-                key = (step.ply.after.key, nag)
-                if nag in BANDS and key not in seen and not step.ply.is_pass:
+        for signed in signed_moves(self.booklet, solutions=True):
+            for nag in map(ASSESSMENTS.get, signed.nags):
+                key = (signed.ply.after.key, nag)
+                if nag in BANDS and key not in seen and not signed.ply.is_pass:
                     seen.add(key)
-                    yield from self._assessment(step.ply, nag)
+                    yield from self._assessment(signed, nag)
 
-    def _assessment(self, ply: Ply, nag: int) -> Iterator[Finding]:
+    def _assessment(self, signed: Signed, nag: int) -> Iterator[Finding]:
+        ply = signed.ply
         score = self._score(ply.after)
         if score is None:
             return
@@ -137,7 +138,7 @@ class _Judge:
         if (low is None or pawns >= low) and (high is None or pawns <= high):
             return
         yield self._at(
-            ASSESSMENT_OFF, ply,
+            ASSESSMENT_OFF, signed,
             f"the position after {ply.label} is judged {ASSESSMENT_SIGNS[nag]}, which stands for "
             f"{_band(low, high)}; the engine says {score}",
             _engine_goes_on(ply.after, self._ask(ply.after)), after=True,
@@ -211,10 +212,12 @@ class _Judge:
         answer = self._ask(position)
         return answer.best.score if answer else None
 
-    def _at(self, code: str, ply: Ply, message: str, hint: str, after: bool = False) -> Finding:
+    def _at(self, code: str, at: Ply | Signed, message: str, hint: str,
+            after: bool = False) -> Finding:  # fmt: skip
+        ply = at.ply if isinstance(at, Signed) else at
         return Finding(
-            code, Severity.WARNING, ply.chapter, ply_where(ply, self.lines), ply.place, message,
-            hint, ply.after if after else ply.before,
+            code, Severity.WARNING, at.chapter, ply_where(ply, self.lines), at.place, message, hint,
+            ply.after if after else ply.before,
         )  # fmt: skip
 
 

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from builder.model import Booklet, Chapter, Line, Ply, VariationEnd, VariationStart
+from builder.place import Place
+from builder.proof.prose import prose_moves
 
 PRAISE, BLAME = frozenset({1, 3}), frozenset({2, 4, 6})  # NAGs for !, !! and ?, ??, ?!
 
@@ -56,6 +58,31 @@ def steps(booklet: Booklet, solutions: bool = False) -> Iterator[Step]:
         for line in chapter.lines:
             if solutions or line.kind != "solution":
                 yield from _line_steps(chapter, line, inherited[line.anchor])
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A move with its signs, where they are written: behind it in a line, or in the prose."""
+
+    ply: Ply
+    nags: tuple[int, ...]
+    chapter: str
+    place: Place
+
+
+def signed_moves(booklet: Booklet, solutions: bool = False) -> Iterator[Signed]:
+    """Every move that has signs, in reading order; of solutions only on request."""
+    for chapter in booklet.chapters:
+        found = [
+            Signed(ply, ply.nags, chapter.slug, ply.place)
+            for line in chapter.lines if solutions or line.kind != "solution"
+            for ply in line.plies()
+        ] + [
+            Signed(ply, nags, chapter.slug, moves.place)
+            for moves in prose_moves(chapter)
+            for ply, nags in zip(moves.plies, moves.nags, strict=True) if ply.anchor not in moves.new
+        ]  # fmt: skip
+        yield from sorted((one for one in found if one.nags), key=lambda one: one.place)
 
 
 def _inherited(booklet: Booklet) -> dict[str, frozenset[bool]]:

@@ -1,7 +1,8 @@
 """Facts about attack and defence: who attacks what, pins, forks, batteries, discoveries.
 
-To attack is as in the FIDE Laws of Chess, 3.1.2 and 3.1.3: kings attack, and so do pieces that
-may not move because of a pin; a piece that stands behind another one doesn't.
+To attack is as in the FIDE Laws of Chess, 3.1.2 and 3.1.3 (numbers of the 2023 edition, from
+memory): kings attack, and so do pieces that may not move because of a pin; a piece that stands
+behind another one doesn't.
 """
 
 from __future__ import annotations

@@ -55,7 +55,7 @@ class _Captures:
     def _reply(self, alpha: int, beta: int) -> Exchange:
         """The best for the side to move: to stop (0), or to capture. Exact between the bounds."""
         best = Exchange(0, ())
-        for move in self._captures():
+        for move in captures_on(self.board, self.square):
             if best.value >= beta:
                 break
             floor = max(alpha, best.value)
@@ -64,19 +64,15 @@ class _Captures:
                 continue  # Even if nothing takes back.
             self.left -= 1
             self.board.push(move)
-            if self._is_legal(move):
+            legal = self._is_legal(move)
+            if legal:
                 reply = self._reply(won - beta, won - floor)
                 if won - reply.value > best.value:
                     best = Exchange(won - reply.value, (move, *reply.moves))
-                self.board.pop()
-                if self.left <= 0:
-                    break
-            else:
-                self.board.pop()
+            self.board.pop()
+            if legal and self.left <= 0:
+                break
         return best
-
-    def _captures(self) -> list[chess.Move]:
-        return captures_on(self.board, self.square)
 
     def _is_legal(self, move: chess.Move) -> bool:
         """Whether the side that just made the move has left its king safe."""

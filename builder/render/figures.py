@@ -30,15 +30,11 @@ def _caption(diagram: Diagram, at: Context) -> Markup:
     if diagram.caption:
         caption = inlines(diagram.caption, at, lifted)
         parts.append(Markup('<span class="words">{}</span>').format(caption))
-    parts.append(
-        Markup('<span class="after">{}</span>').format(position_words(diagram.ply, at.medium))
-        if diagram.ply is not None
-        else Markup("")
-    )
+    if diagram.ply is not None:
+        after = position_words(diagram.ply, diagram.position, at.medium)
+        parts.append(Markup('<span class="after">{}</span>').format(after))
     parts.append(Markup('<span class="turn">{}</span>').format(turn_words(diagram, words)))
-    return Markup("<figcaption>{}</figcaption>").format(
-        Markup(" ").join(part for part in parts if part)
-    )
+    return Markup("<figcaption>{}</figcaption>").format(Markup(" ").join(parts))
 
 
 def turn_words(diagram: Diagram, words: Words) -> str:

@@ -105,7 +105,7 @@ def _position_link(node: PositionLink, at: Context, lifted: list[Diagram]) -> Ma
     target = named.diagram.anchor if named.diagram else named.anchor
     chapter = named.diagram.chapter if named.diagram else named.chapter
     if node.words is None:
-        words = moves.position_words(named.ply, at.medium)
+        words = moves.position_words(named.ply, named.position, at.medium)
     else:
         words = inlines(node.words, at, lifted)
     return Markup('<a href="{}">{}</a>').format(at.medium.href(chapter, target), words)

@@ -6,9 +6,10 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import chess
 from markupsafe import Markup, escape
 
-from builder.model import Moves, Ply
+from builder.model import Moves, Ply, Position, position_key
 from builder.render.medium import Medium
 from builder.render.nags import nag_words
 from builder.render.notation import (
@@ -80,21 +81,26 @@ def titled(text: str, notation: Notation) -> Markup:
     return Markup("").join((*out, escape(text[done:])))
 
 
-def position_words(ply: Ply | None, medium: Medium) -> Markup:
-    """`Position after 5.Nxc6`, or what a start position is called."""
+def position_words(ply: Ply | None, position: Position, medium: Medium) -> Markup:
+    """`After 5.Nxc6`, or what a start position is called."""
     if ply is None:
-        return escape(medium.words.start_position)
+        return escape(_start_words(position, medium.words))
     text = Markup('<span class="move">{}</span>').format(
         number_text(ply) + medium.notation.san(ply.san)
     )
     return escape(medium.words.position_after).format(move=text)
 
 
-def position_text(ply: Ply | None, words: Words, notation: Notation) -> str:
+def position_text(ply: Ply | None, position: Position, words: Words, notation: Notation) -> str:
     """The same without mark-up, for titles and text alternatives."""
     if ply is None:
-        return words.start_position
+        return _start_words(position, words)
     return words.position_after.format(move=number_text(ply) + notation.plain(ply.san))
+
+
+def _start_words(position: Position, words: Words) -> str:
+    initial = position.key == position_key(chess.Board())
+    return words.start_position if initial else words.given_position
 
 
 def meeting(other: Meeting, medium: Medium) -> Markup:

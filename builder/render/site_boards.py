@@ -66,7 +66,8 @@ def board_groups(chapter: Chapter, after: Mapping[str, tuple[Ply, ...]],
         if line.kind != "aside" and any(line.plies()):
             if cards:
                 groups.append(BoardGroup(anchor, title, tuple(cards)))
-            title, anchor, cards = _title(line, chapter, medium), names.board_anchor(line.anchor), []
+            title, cards = _title(line, chapter, medium), []
+            anchor = names.board_anchor(line.anchor)
         cards += [_card(ply, after, medium) for ply in line.plies()]
     if cards:
         groups.append(BoardGroup(anchor, title, tuple(cards)))

@@ -50,7 +50,7 @@ def _thumbnail(diagram: Diagram, medium: SiteMedium) -> Thumbnail:
         board=medium.thumbnail(
             diagram.position, diagram.ply, diagram.flip, f"{diagram.anchor}-small"
         ),
-        words=moves.position_words(diagram.ply, medium),
+        words=moves.position_words(diagram.ply, diagram.position, medium),
     )
 
 

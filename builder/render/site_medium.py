@@ -63,7 +63,7 @@ class SiteMedium:
             flip=diagram.flip,
             marks=tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks),
         )
-        return self._drawn(view, diagram.ply, f"{diagram.anchor}-drawn")
+        return self._drawn(view, diagram.ply, diagram.position, f"{diagram.anchor}-drawn")
 
     def board_after(self, ply: Ply, placement: str) -> Markup:
         """A small board of the position after a move, with the move shown. The caller has its
@@ -75,16 +75,17 @@ class SiteMedium:
             last_move=None if ply.is_pass else (move.from_square, move.to_square),
             coordinates=False,
         )
-        return self._drawn(view, ply, f"{names.board_anchor(ply.anchor)}-drawn")
+        return self._drawn(view, ply, ply.after, f"{names.board_anchor(ply.anchor)}-drawn")
 
     def thumbnail(self, position: Position, ply: Ply | None, flip: bool, ident: str) -> Markup:
         """A small board without marks; it stands in a link, so its title names it."""
         view = drawn.BoardView(position.placement, flip=flip, coordinates=False)
-        title = moves.position_text(ply, self.words, self.notation)
+        title = moves.position_text(ply, position, self.words, self.notation)
         return Markup(svg.board_svg(view, title=title, ident=ident))
 
-    def _drawn(self, view: drawn.BoardView, ply: Ply | None, ident: str) -> Markup:
-        title = moves.position_text(ply, self.words, self.notation)
+    def _drawn(self, view: drawn.BoardView, ply: Ply | None, position: Position,
+               ident: str) -> Markup:  # fmt: skip
+        title = moves.position_text(ply, position, self.words, self.notation)
         told = describe(view, self.words.board)
         return Markup(svg.board_svg(view, title=title, ident=ident, desc=told))
 

@@ -19,6 +19,7 @@ from builder.render.theme_files import ThemeFiles
 
 _FORBIDDEN = frozenset({"script", "iframe", "frame", "object", "embed", "applet", "base", "form"})
 _ADDRESSES = frozenset({"href", "src", "action", "formaction", "xlink:href", "data"})
+_RUNNING = ("javascript:", "vbscript:", "data:text")
 
 
 def check_templates(theme: ThemeFiles, folder: Path, faults: Faults) -> bool:
@@ -113,7 +114,7 @@ class _Finder(HTMLParser):
             address = "".join((value or "").split()).lower()
             if name.startswith("on"):
                 self.found.append(f"the attribute {name}")
-            elif name in _ADDRESSES and address.startswith(("javascript:", "vbscript:", "data:text")):
+            elif name in _ADDRESSES and address.startswith(_RUNNING):
                 self.found.append(f"the address {address[:20]}")
             elif tag == "meta" and name == "http-equiv" and address == "refresh":
                 self.found.append("a refresh")

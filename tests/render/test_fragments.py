@@ -29,7 +29,8 @@ def shape(html: str) -> str:
     `>`), `c:` a comment, `d` a diagram."""
     found, steps = [], 0
     for tag, rest in re.findall(
-        r'(<div class="variation">|</div>|<p class="[a-z ]+">|<figure)((?:(?!<p |<div|</div>|<figure).)*)',
+        r'(<div class="variation">|</div>|<p class="[a-z ]+">|<figure)'
+        r"((?:(?!<p |<div|</div>|<figure).)*)",
         html.split("</span>\n", 1)[1], re.S,
     ):  # fmt: skip
         text = unescape(re.sub(r"<[^>]+>", "", rest)).strip().replace("\u00a0", " ")
@@ -90,7 +91,8 @@ def test_flow(flow, tmp_path):
 def test_nesting_costs_no_stack(tmp_path):
     """Two thousand variations inside each other."""
     depth = 2000
-    moves = "1. e4 " + "".join(f"(1. {'d4' if n % 2 else 'c4'} " for n in range(depth)) + ")" * depth
+    opened = "".join(f"(1. {'d4' if n % 2 else 'c4'} " for n in range(depth))
+    moves = f"1. e4 {opened}{')' * depth}"
     html = fragment(tmp_path, line_of(moves))
     assert html.count('class="move"') == depth + 1
     assert html.count('class="variation"') == 2
@@ -176,7 +178,8 @@ TITLES = (
 @pytest.mark.parametrize(("title", "figurines", "german"), TITLES, ids=[case[0] for case in TITLES])
 def test_moves_in_titles(title, figurines, german):
     def shown(notation: Notation) -> str:
-        return re.sub(r'<span class="move">(.*?)</span>', r"<\1>", str(moves.titled(title, notation)))
+        html = str(moves.titled(title, notation))
+        return re.sub(r'<span class="move">(.*?)</span>', r"<\1>", html)
 
     assert shown(Notation("de", True)) == figurines
     assert shown(Notation("de", False)) == (german or figurines)
@@ -195,7 +198,7 @@ HOSTILE = (
     ("link words", f"[{EVIL}](https://example.org)"),
     ("link title", "[a](https://example.org '\"><img src=x onerror=alert(1)>')"),
     ("link address", "[a](<https://example.org/\"><img src=x onerror=alert(1)>>)"),
-    ("task", f"```exercise e from \"8/8/8/8/8/k7/8/K6R w - - 0 1\"\ntask: {EVIL}\nsolution: 1. Rh3+\n```"),
+    ("task", f"```line m\n1. e4 @a\n```\n```exercise e from @a\ntask: {EVIL}\nsolution: 1... e5\n```"),
     ("note", f"a[^1]\n\n[^1]: {EVIL}"),
     ("raw block", f"<div onclick='x()'>{EVIL}</div>"),
 )  # fmt: skip

@@ -85,7 +85,8 @@ def test_a_number_is_told_where_the_move_before_does_not(tmp_path):
 
 
 SIGNS = (
-    # PGN standard, section 10: 1 good, 2 poor, 3 very good, 4 very poor, 5 speculative, 6 questionable
+    # PGN standard, section 10: 1 good, 2 poor, 3 very good, 4 very poor, 5 speculative,
+    # 6 questionable
     ((1,), "!", ""),
     ((2,), "?", ""),
     ((3,), "!!", ""),

@@ -42,7 +42,8 @@ See [@open], [@queens], [4.Ba4 Nf6], [the other chapter](2.md) and ![here](@span
 ```exercise e1 from @spanish
 task: Black has just played a6. [4.Bxc6]?
 hint: Look at [@open].
-solution: 4. Bxc6 {wins a pawn, as in [4.Bxc6 dxc6 5.Nxe5]; see [@queens].} (4. Ba4) dxc6 (D "after all")
+solution: 4. Bxc6 {wins a pawn, as in [4.Bxc6 dxc6 5.Nxe5]; see [@queens].} (4. Ba4) dxc6
+          (D "after all")
 ```
 
 [^1]: One, with [3.Bb5].
@@ -231,6 +232,12 @@ def test_solutions_stand_at_the_back_only(site):
                 if "wins a pawn" in html and name != "solutions.html"]  # fmt: skip
     assert 'href="solutions.html#solution-1"' in pages["1.html"]
     assert 'href="1.html#exercise-1"' in pages["solutions.html"]
+
+
+def test_a_given_position_is_not_called_the_initial_one(site):
+    positions = site.pages()["positions.html"]
+    assert positions.count("Given position") == 2  # the board's title and the words under it
+    assert "initial position" not in positions
 
 
 def test_no_page_runs_or_fetches_anything(site):

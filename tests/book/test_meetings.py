@@ -26,7 +26,8 @@ FEN = "rnbqkbnr/pppp1ppp/4p3/8/2P5/8/PP1PPPPP/RNBQKBNR w KQkq - 0 2"  # after 1.
 CASES = {
     "no meeting": (line_of("1. e4 e5 (1... c5) 2. Nf3"), []),
     "both ways, at the first meeting point only": (
-        line_of("1. d4 Nf6 2. c4 e6 3. Nc3", "line a") + line_of("1. c4 Nf6 2. d4 e6 3. Nc3", "line b"),
+        line_of("1. d4 Nf6 2. c4 e6 3. Nc3", "line a")
+        + line_of("1. c4 Nf6 2. d4 e6 3. Nc3", "line b"),
         ["2.c4 <- 1.c4 Nf6 2.d4", "2.d4 <- 1.d4 Nf6 2.c4"],
     ),
     "the tail begins where the ways part": (
@@ -65,7 +66,8 @@ CASES = {
         [],
     ),
     "castling rights matter": (
-        line_of("1. e4 e5 2. Ke2 Ke7 3. Ke1 Ke8 4. Nf3", "line a") + line_of("1. e4 e5 2. Nf3", "line b"),
+        line_of("1. e4 e5 2. Ke2 Ke7 3. Ke1 Ke8 4. Nf3", "line a")
+        + line_of("1. e4 e5 2. Nf3", "line b"),
         [],
     ),
     "a way from another start is told whole": (

@@ -129,7 +129,10 @@ def test_only_built_files_are_served(good, path, status):
     assert "Directory" not in body
 
 
-@pytest.mark.parametrize("method, status", {"HEAD": 200, "POST": 501, "PUT": 501, "DELETE": 501}.items())
+METHODS = {"HEAD": 200, "POST": 501, "PUT": 501, "DELETE": 501}
+
+
+@pytest.mark.parametrize("method, status", METHODS.items())
 def test_methods(good, method, status):
     got, _, body = good.ask("/1.html", method)
     assert got == status
@@ -241,12 +244,12 @@ def test_a_folder_that_is_gone(tmp_path):
     assert snapshot(tmp_path / "nowhere") == frozenset()
 
 
+SCRIPT = '<script src="/-/follow.js" data-version="v"></script>'
+
+
 @pytest.mark.parametrize(
     "page, expected",
-    {
-        "<body>x</body></html>": '<body>x<script src="/-/follow.js" data-version="v"></script>\n</body></html>',
-        "x": 'x<script src="/-/follow.js" data-version="v"></script>',
-    }.items(),
+    {"<body>x</body></html>": f"<body>x{SCRIPT}\n</body></html>", "x": f"x{SCRIPT}"}.items(),
 )
 def test_following(page, expected):
     assert following(page, "v") == expected

@@ -31,7 +31,8 @@ def test_it_shows_each_piece_of_the_language(folder):
     shown = {type(item) for line in lines for item in line.items}
     for chapter in booklet.chapters:
         shown |= {type(block) for block in chapter.blocks}
-        shown |= {type(inline) for block in chapter.blocks for inline in getattr(block, "inlines", ())}
+        inlines = (getattr(block, "inlines", ()) for block in chapter.blocks)
+        shown |= {type(inline) for row in inlines for inline in row}
     assert {"Ply", "VariationStart", "Comment", "Diagram", "Claim", "Exercise", "Paragraph",
             "Heading"} <= {kind.__name__ for kind in shown}  # fmt: skip
     assert {Moves, PositionLink, Diagram, Line} <= shown

@@ -29,7 +29,8 @@ def test_lines(tmp_path):
         'c0 "1.html#diagram-1 White has retaken, and now"; id "Diagram 1";',
         f'{PIN} c0 "1.html#diagram-2 Seen again"; id "Diagram 2";',
         f'{PIN} c0 "1.html#{pin} after 6...Qe7"; id "@pin";',
-        f"{PIN} bm Bf4 Qe2; c0 \"1.html#exercise-1 White to move: 'what' now?\"; id \"Exercise 1\";",
+        f"{PIN} bm Bf4 Qe2; c0 \"1.html#exercise-1 White to move: 'what' now?\"; "
+        'id "Exercise 1";',
     ]
 
 
@@ -46,7 +47,9 @@ def test_pages_of_the_pdf(tmp_path):
         "en passant as in FEN, after every double step": (
             "1. e4 @here", "rnbqkbnr/pppppppp/8/8/4P3/8/PPPP1PPP/RNBQKBNR b KQkq e3",
         ),
-        "no rights left": ("1. e4 e5 2. Ke2 Ke7 @here", "rnbq1bnr/ppppkppp/8/4p3/4P3/8/PPPPKPPP/RNBQ1BNR w - -"),
+        "no rights left": (
+            "1. e4 e5 2. Ke2 Ke7 @here", "rnbq1bnr/ppppkppp/8/4p3/4P3/8/PPPPKPPP/RNBQ1BNR w - -",
+        ),
     }.values(),
 )  # fmt: skip
 def test_fields(tmp_path, moves, fields):

@@ -100,7 +100,9 @@ CASES = {
     "a pass at the start": ("1. -- e5", "{1.(pass) e5} *"),
     "a result is always unknown": ("1. e4 e5 1-0", "1. e4 e5 *"),
     "braces in words": ("1. e4 ; a { brace } here\ne5", "1. e4 {a ( brace ) here} 1... e5 *"),
-    "moves in words": ("1. e4 {or [1.d4 d5 2.c4]} e5", "1. e4 {or 1.d4 d5 2.c4} (1. d4 d5 2. c4) 1... e5 *"),
+    "moves in words": (
+        "1. e4 {or [1.d4 d5 2.c4]} e5", "1. e4 {or 1.d4 d5 2.c4} (1. d4 d5 2. c4) 1... e5 *",
+    ),
 }  # fmt: skip
 
 
@@ -169,7 +171,9 @@ def test_lines_are_as_full_as_can_be(booklet):
         "a percent sign never begins a line": (
             ["x" * 70, "{one %two}"], "x" * 70 + "\n{one %two}\n",
         ),
-        "a word longer than a line": (["{" + "x" * 90 + "}"], "{" + "x" * 78 + "\n" + "x" * 12 + "}\n"),
+        "a word longer than a line": (
+            ["{" + "x" * 90 + "}"], "{" + "x" * 78 + "\n" + "x" * 12 + "}\n",
+        ),
     }.values(),
 )  # fmt: skip
 def test_wrapped(tokens, expected):
@@ -332,7 +336,7 @@ def test_the_standards_sample_fens(tmp_path):
 
 @pytest.mark.parametrize("levels", [150, 1500])
 def test_very_deep(tmp_path, levels):
-    """More levels than Python's stack would carry: 1. Nc3 (1. Nh3 Nc6 (1... Nh6 2. Nc3 (2. Ng1 …"""
+    """1. Nc3 (1. Nh3 Nc6 (1... Nh6 2. Nc3 (2. Ng1 … is more than Python's stack would carry."""
     shuffle = ("Nh3", "Nh6", "Ng1", "Ng8")
     opened = (f"{('Nc3', 'Nc6')[level % 2]} ({shuffle[level % 4]} " for level in range(levels))
     made = tiny(tmp_path, line_of("".join(opened) + ")" * levels))

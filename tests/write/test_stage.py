@@ -310,7 +310,8 @@ def test_a_journal_that_lies(target, tmp_path):
     write(tmp_path, precious="mine")
     target.mkdir()
     folder = tmp_path / ".site.plyleaf"
-    write(folder, **{"journal.json": '{"removed": ["../precious"], "placed": [["../precious", "x", true]]}'})
+    journal = '{"removed": ["../precious"], "placed": [["../precious", "x", true]]}'
+    write(folder, **{"journal.json": journal})
     (folder / "old").symlink_to(tmp_path)
     assert build(target, site={"index": "1"})
     assert (tmp_path / "precious").read_text() == "mine"

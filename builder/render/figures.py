@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from builder.model import Diagram
+from builder.model import Diagram, Position
 from builder.render.inline import inlines
 from builder.render.medium import Context
 from builder.render.moves import position_words
@@ -33,8 +33,14 @@ def _caption(diagram: Diagram, at: Context) -> Markup:
     if diagram.ply is not None:
         after = position_words(diagram.ply, diagram.position, at.medium)
         parts.append(Markup('<span class="after">{}</span>').format(after))
-    parts.append(Markup('<span class="turn">{}</span>').format(turn_words(diagram, words)))
+    if mover(diagram.position) is not None:
+        parts.append(Markup('<span class="turn">{}</span>').format(turn_words(diagram, words)))
     return Markup("<figcaption>{}</figcaption>").format(Markup(" ").join(parts))
+
+
+def mover(position: Position) -> bool | None:
+    """Whether White is to move; None where the game is over and nobody is."""
+    return position.white_to_move if any(position.board().legal_moves) else None
 
 
 def turn_words(diagram: Diagram, words: Words) -> str:

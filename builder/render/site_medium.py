@@ -16,6 +16,7 @@ from builder.draw import svg
 from builder.draw.text import describe
 from builder.model import Diagram, NamedPosition, Ply, Position
 from builder.render import moves
+from builder.render.figures import mover
 from builder.render.notation import Notation
 from builder.render.whereabouts import Whereabouts
 from builder.render.words import Words
@@ -59,7 +60,7 @@ class SiteMedium:
     def board(self, diagram: Diagram) -> Markup:
         view = drawn.BoardView(
             placement=diagram.position.placement,
-            white_to_move=diagram.position.white_to_move,
+            white_to_move=mover(diagram.position),
             flip=diagram.flip,
             marks=tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks),
         )

@@ -164,6 +164,11 @@ def test_golden_of_a_chapter(tmp_path):
     check_golden(HERE / "chapter.golden.html", "\n\n".join(map(str, parts)) + "\n")
 
 
+def test_nobody_is_to_move_after_mate(tmp_path):
+    html = fragment(tmp_path, line_of("1. f3 (D) e5 2. g4 Qh4# (D)"))
+    assert html.count("to move") == 1 and html.count("<figcaption>") == 2
+
+
 TITLES = (
     ("The knight on b6", "The knight on b6", "The knight on b6"),
     ("After 4...Bc5", "After <4...Bc5>", "After <4...Lc5>"),

@@ -94,7 +94,7 @@ def _link(node: Link, at: Context, lifted: list[Diagram]) -> Markup:
     else:
         return words
     title = Markup(' title="{}"').format(node.title) if node.title else _EMPTY
-    return Markup('<a href="{}"{}>{}</a>').format(href, title, words)
+    return Markup('<a href="{}"{}>{}</a>').format(href, title, words) if href else words
 
 
 def _position_link(node: PositionLink, at: Context, lifted: list[Diagram]) -> Markup:
@@ -108,17 +108,21 @@ def _position_link(node: PositionLink, at: Context, lifted: list[Diagram]) -> Ma
         words = moves.position_words(named.ply, named.position, at.medium)
     else:
         words = inlines(node.words, at, lifted)
-    return Markup('<a href="{}">{}</a>').format(at.medium.href(chapter, target), words)
+    href = at.medium.href(chapter, target)
+    return Markup('<a href="{}">{}</a>').format(href, words) if href else words
 
 
 def _footnote_ref(node: FootnoteRef, at: Context) -> Markup:
-    """The first mark of a note is what the note leads back to."""
+    """The first mark of a note is what the note leads back to; none where the note isn't."""
+    href = at.medium.href(at.chapter, names.footnote_anchor(at.chapter, node.number))
+    if not href:
+        return _EMPTY
     anchor = names.footnote_ref_anchor(at.chapter, node.number) if node.first else ""
     return Markup(
         '<sup><a class="noteref"{} href="{}" role="doc-noteref" aria-label="{}">{}</a></sup>'
     ).format(
         Markup(' id="{}"').format(anchor) if anchor else _EMPTY,
-        at.medium.href(at.chapter, names.footnote_anchor(at.chapter, node.number)),
+        href,
         at.medium.words.note.format(number=node.number),
         node.number,
     )

@@ -44,10 +44,13 @@ class Medium(Protocol):
         ...
 
     def href(self, chapter: str, anchor: str) -> str:
-        """Where a link to something in the text leads."""
+        """Where a link to something in the text leads; empty for nowhere, and then its words
+        are no link."""
         ...
 
-    def chapter_href(self, chapter: str) -> str: ...
+    def chapter_href(self, chapter: str) -> str:
+        """The same for a link to a chapter."""
+        ...
 
     def move_id(self, ply: Ply) -> str:
         """The id of a move in the text; empty for none."""

@@ -106,9 +106,9 @@ def _start_words(position: Position, words: Words) -> str:
 def meeting(other: Meeting, medium: Medium) -> Markup:
     """A note at a move whose position another path reaches too, with a link to that path."""
     words: Markup = escape(medium.words.also_reached_by)
-    text = Markup('<a href="{}">{} {}</a>').format(
-        medium.href(other.ply.chapter, other.ply.anchor), words, row(other.moves, medium)
-    )
+    text = Markup("{} {}").format(words, row(other.moves, medium))
+    if href := medium.href(other.ply.chapter, other.ply.anchor):
+        text = Markup('<a href="{}">{}</a>').format(href, text)
     if other.diagram is not None and other.diagram.number is not None:
         text += Markup(", {}").format(medium.reference(other.diagram))
     return Markup('<small class="meeting">({})</small>').format(text)

@@ -69,6 +69,13 @@ class Words:
     as_pdf: str
     as_pgn: str
     as_epd: str
+    # Handouts
+    at_a_glance: str
+    cards: str
+    they_play: str
+    you_answer: str
+    left_out: str  # {count}
+    page_short: str  # {page}
     # NAGs without a sign of their own; see `builder.render.nags`
     nags: tuple[str, ...]
     nag_topics: tuple[str, ...]

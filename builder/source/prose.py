@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import unquote
 
 import mistune
 
@@ -80,14 +81,16 @@ class ProseReader:
         # Quotation signs at line starts belong to the block round this text.
         text = re.sub(r"\n[ \t>]*", "\n", found.marked).strip()
         tokens = self.markdown.inline(text, {"ref_links": {}})
-        return _Converter(self, found, start).inlines(tokens)
+        return _Converter(self, found, start, footnotes=False).inlines(tokens)
 
 
 class _Converter:
     """Turns mistune's tokens of one scan into nodes."""
 
-    def __init__(self, reader: ProseReader, found: Scan, start: int) -> None:
+    def __init__(self, reader: ProseReader, found: Scan, start: int,
+                 footnotes: bool = True) -> None:  # fmt: skip
         self.reader = reader
+        self.footnotes = footnotes
         self.source = reader.source
         self.faults = reader.faults
         self.scan = found
@@ -237,9 +240,14 @@ class _Converter:
         missing = re.search(r"\[\^([^\]\s]+)\]", text)
         if missing:
             at = self._find(missing.group())
-            self.faults.error("footnote", self.source.place(at, at + len(missing.group())),
-                              f"there is no footnote {missing.group(1)}",
-                              f"write [^{missing.group(1)}]: … below")  # fmt: skip
+            place = self.source.place(at, at + len(missing.group()))
+            if self.footnotes:
+                self.faults.error("footnote", place, f"there is no footnote {missing.group(1)}",
+                                  f"write [^{missing.group(1)}]: … below")  # fmt: skip
+            else:
+                self.faults.error("footnote", place,
+                                  "a footnote can't be marked in a comment, a caption or a bracket",
+                                  "mark it in the text beside")  # fmt: skip
         return model.Text(text)
 
     def _link(self, token: Token) -> Inline:
@@ -257,7 +265,7 @@ class _Converter:
 
     def _picture(self, token: Token) -> Inline | None:
         place = self._origin_place()
-        href = self.scan.restore(token["attrs"]["url"])
+        href = unquote(self.scan.restore(token["attrs"]["url"]))  # mistune has quoted it
         alt = plain_text(self.inlines(token["children"]))
         title = self.scan.restore(token["attrs"].get("title") or "")
         file = self.reader.files.picture(href, place, self.faults)

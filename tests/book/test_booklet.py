@@ -163,3 +163,11 @@ def test_exercise_block_is_a_block(tmp_path):
     made = tiny(tmp_path, "```exercise e1\ntask: Move.\n\nTwo paragraphs.\nsolution: 1. e4\n```\n")
     assert isinstance(made.chapter.blocks[0], Exercise)
     assert len(made.chapter.blocks[0].task) == 2
+
+
+def test_a_picture_with_a_space_in_its_name(tmp_path):
+    (tmp_path / "images").mkdir()
+    (tmp_path / "images" / "a rook.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    made = tiny(tmp_path, "![A rook](<images/a rook.png>)\n")
+    assert made.faults == (), made.told()
+    assert made.chapter.blocks[0].inlines[0].file == "images/a rook.png"

@@ -140,6 +140,8 @@ CASES = (
     Case("picture outside", "![x](../../x.png)", "file-outside", "![x]", "outside"),
     Case("no picture", "![x](images/x.png)", "file-missing", "![x]", "no picture images/x.png"),
     Case("no footnote", "word[^9]", "footnote", "[^9]", "no footnote 9"),
+    Case("footnote in a comment", line_of("1. e4 {king[^1]} e5") + "\n[^1]: x\n", "footnote",
+         "[^1]", "can't be marked in a comment"),
     Case("HTML", "some <b>words</b>", "html", "<b>", "as it stands"),
     # --- exercises and blocks of later days
     Case("exercise without task", "```exercise e1\nsolution: 1. e4\n```\n", "exercise-field",

@@ -225,7 +225,7 @@ class Engine:
         protocol = self._protocol
         if protocol is not None and not protocol.initialized and protocol.heard:
             return self._nonsense(f"it never said uciok, but {protocol.heard!r}")
-        return EngineFault("engine-hangs", f"the engine gave no answer in {patience:.0f} seconds",
+        return EngineFault("engine-hangs", f"the engine gave no answer within {patience:.0f} s",
                            "is it a UCI engine? fewer --nodes may help a slow one")  # fmt: skip
 
     def _ended(self) -> EngineFault:

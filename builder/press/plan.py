@@ -65,12 +65,13 @@ class Sheet:
 
 
 def plan(pages: int, binding: Binding, turn: Turn, *, across: int = 2, down: int = 1,
-         signature: int = 0) -> tuple[Sheet, ...]:  # fmt: skip
+         signature: int = 0, wide: bool | None = None) -> tuple[Sheet, ...]:  # fmt: skip
     """The sheets for `pages` pages.
 
     `across` and `down` are the pages on a side (a booklet always has two across). `signature`
-    is the number of sheets nested in one another, 0 for all. Raises ValueError for numbers
-    that make no sheets.
+    is the number of sheets nested in one another, 0 for all. `wide` tells whether the sheet lies
+    wide; not told, it does when more pages stand across it than down. Raises ValueError for
+    numbers that make no sheets.
     """
     if pages < 1 or across < 1 or down < 1 or signature < 0:
         raise ValueError("a plan needs pages, and places for them")
@@ -80,9 +81,9 @@ def plan(pages: int, binding: Binding, turn: Turn, *, across: int = 2, down: int
         sheets = tuple(_stack(pages, across, down))
     else:
         sheets = tuple(_side_by_side(pages, across, down))
-    # A sheet lies wide when more pages stand across it than down; then its short edges are
-    # left and right, and turning it on them shows the back upright.
-    upright = Turn.SHORT if across > down else Turn.LONG
+    # A wide sheet's short edges are left and right, and turning it on them shows the back
+    # upright.
+    upright = Turn.SHORT if (across > down if wide is None else wide) else Turn.LONG
     return sheets if turn is upright else tuple(_turned(sheet) for sheet in sheets)
 
 

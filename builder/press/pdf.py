@@ -19,8 +19,8 @@ from builder.faults import Faults, did_you_mean
 from builder.model import Booklet, Claim, Picture, Ply
 from builder.place import Place
 from builder.press import fetch
-from builder.press.weasy import PdfFacts, PressFailed, PressMissing, Sheet, press
-from builder.render.print_document import TEMPLATE, print_document
+from builder.press.weasy import Copy, PdfFacts, PressFailed, PressMissing, Sheet, press
+from builder.render.print_document import MAIN_TEMPLATE, print_booklet
 from builder.render.print_medium import PICTURES
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, PrintSettings, Settings
@@ -48,13 +48,14 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
     pictures = _pictures(booklet)
     try:
         progress("setting the print's pages")
-        html = print_document(booklet, theme)
+        printed = print_booklet(booklet, theme)
         sheets = (_page_sheet(settings.print), _board_sheet(), *_theme_sheets(theme))
+        copy = Copy(printed.main(), printed.frame if printed.has_frame else None, sheets)
         progress("laying out the PDF")
-        return press(html, sheets, _shelves(theme, folder, pictures), target, faults,
+        return press(copy, _shelves(theme, folder, pictures), target, faults,
                      lambda address: _asked_at(address, pictures))  # fmt: skip
     except jinja2.TemplateSyntaxError as error:
-        place = Place(f"{error.name or TEMPLATE}", error.lineno, 1, 2)
+        place = Place(f"{error.name or MAIN_TEMPLATE}", error.lineno, 1, 2)
         faults.error("print-theme", place, f"the print theme's template: {error.message}")
     except (jinja2.TemplateError, OSError, UnicodeDecodeError) as error:
         faults.error("print-theme", _HERE, f"the print theme can't be used: {error}")

@@ -13,13 +13,20 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
+
+import jinja2
 
 from builder.faults import Faults
 from builder.place import Place
 from builder.press import fetch
 
-MAIN_MATTER = "main-matter"  # the id of the element that page 1 begins with
+# The ids that the frame's document is parted at: what stands before the one is the front, what
+# begins with the other the back.
+SEAM = "seam"
+BACK_MATTER = "back-matter"
+# Sets the frame's document, from the pages of the main matter's anchors and their count.
+Frame: TypeAlias = Callable[[Mapping[str, int], int], str]
 
 
 class PressMissing(Exception):
@@ -51,9 +58,18 @@ class PdfFacts:
     page_of: Mapping[str, int]
 
 
-def press(html: str, sheets: Sequence[Sheet], shelves: Mapping[str, fetch.Shelf], target: Path,
-          faults: Faults, place_of: Callable[[str], Place | None]) -> PdfFacts:  # fmt: skip
-    """Lays out `html` and writes the PDF to `target`.
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """What is to be laid out: the main matter, and the frame that depends on its pages."""
+
+    main: str
+    frame: Frame | None
+    sheets: Sequence[Sheet]
+
+
+def press(copy: Copy, shelves: Mapping[str, fetch.Shelf], target: Path, faults: Faults,
+          place_of: Callable[[str], Place | None]) -> PdfFacts:  # fmt: skip
+    """Lays out `copy` and writes the PDF to `target`.
 
     `place_of` tells where the author asked for an address, None when no author did. Raises
     PressMissing, PressFailed.
@@ -62,26 +78,54 @@ def press(html: str, sheets: Sequence[Sheet], shelves: Mapping[str, fetch.Shelf]
     log = _Log(faults, place_of)
     with log.listening():
         try:
-            font_config = weasyprint.text.fonts.FontConfiguration()
-            fetcher = _fetcher(weasyprint, shelves, log)
-            document = weasyprint.HTML(
-                string=html, base_url=fetch.ORIGIN, url_fetcher=fetcher
-            ).render(
-                font_config=font_config,
-                stylesheets=[_sheet(weasyprint, sheet, fetcher, font_config, log)
-                             for sheet in sheets],
-            )  # fmt: skip
-            front_pages = _front_pages(document)
+            layout = _Layout(weasyprint, shelves, copy.sheets, log)
+            main = layout.render(copy.main)
+            pages = _Pages((), tuple(main.pages), ())
+            if copy.frame:
+                frame = layout.render(copy.frame(pages.page_of(), len(main.pages)))
+                pages = _framed(frame.pages, main.pages)
+            document = main.copy(pages.all)
             document.write_pdf(
                 target, pdf_tags=True,
-                finisher=lambda _, pdf: _number_pages(pdf, front_pages),
+                finisher=lambda _, pdf: _number_pages(pdf, len(pages.front)),
             )  # fmt: skip
-        except (MemoryError, KeyboardInterrupt):
+        except (MemoryError, jinja2.TemplateError):
             raise
         except Exception as error:  # whatever a theme or a picture can make it trip over
             raise PressFailed(f"{type(error).__name__}: {error}") from error
-    _tell_foreign_fonts(document, sheets, faults)
-    return PdfFacts(len(document.pages), front_pages, _page_of(document, front_pages))
+    _tell_foreign_fonts(document, copy.sheets, faults)
+    return PdfFacts(len(pages.all), len(pages.front), pages.page_of())
+
+
+@dataclass(frozen=True, slots=True)
+class _Pages:
+    """WeasyPrint's pages in the order of the book."""
+
+    front: tuple[Any, ...]
+    main: tuple[Any, ...]
+    back: tuple[Any, ...]
+
+    @property
+    def all(self) -> tuple[Any, ...]:
+        return (*self.front, *self.main, *self.back)
+
+    def page_of(self) -> dict[str, int]:
+        """The printed number of each anchor's page; the front has none of these numbers."""
+        found: dict[str, int] = {}
+        for number, page in enumerate((*self.main, *self.back), start=1):
+            for anchor in page.anchors:
+                found.setdefault(anchor, number)
+        return found
+
+
+def _framed(frame: Sequence[Any], main: Sequence[Any]) -> _Pages:
+    """The pages before the seam, the main matter, and the pages from the back's first on."""
+    at: dict[str, int] = {}
+    for number, page in enumerate(frame):
+        for anchor in page.anchors:  # a box that is parted has its anchor on every page
+            at.setdefault(anchor, number)
+    front, back = at.get(SEAM, len(frame)), at.get(BACK_MATTER, len(frame))
+    return _Pages(tuple(frame[:front]), tuple(main), tuple(frame[back:]))
 
 
 def _weasyprint() -> Any:
@@ -107,7 +151,32 @@ def _weasyprint() -> Any:
 # --- what it reads -------------------------------------------------------------------------
 
 
-def _fetcher(weasyprint: Any, shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:
+class _Layout:
+    """WeasyPrint with the style sheets, read once, and the fonts that they name."""
+
+    def __init__(self, weasyprint: Any, shelves: Mapping[str, fetch.Shelf],
+                 sheets: Sequence[Sheet], log: _Log) -> None:  # fmt: skip
+        self._weasyprint = weasyprint
+        self._font_config = weasyprint.text.fonts.FontConfiguration()
+        self._fetcher = _fetcher(shelves, log)
+        self._sheets = [self._read(sheet, log) for sheet in sheets]
+
+    def _read(self, sheet: Sheet, log: _Log) -> Any:
+        with log.reading(sheet.file):
+            return self._weasyprint.CSS(
+                string=sheet.text, base_url=f"{fetch.ORIGIN}{fetch.THEME}/",
+                url_fetcher=self._fetcher, font_config=self._font_config,
+            )  # fmt: skip
+
+    def render(self, html: str) -> Any:
+        """The laid out document."""
+        document = self._weasyprint.HTML(
+            string=html, base_url=fetch.ORIGIN, url_fetcher=self._fetcher
+        )
+        return document.render(font_config=self._font_config, stylesheets=self._sheets)
+
+
+def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
     class Fetcher(URLFetcher):
@@ -122,14 +191,6 @@ def _fetcher(weasyprint: Any, shelves: Mapping[str, fetch.Shelf], log: _Log) -> 
             return URLFetcherResponse(url, body, {"Content-Type": media_type})
 
     return Fetcher()
-
-
-def _sheet(weasyprint: Any, sheet: Sheet, fetcher: Any, font_config: Any, log: _Log) -> Any:
-    with log.reading(sheet.file):
-        return weasyprint.CSS(
-            string=sheet.text, base_url=f"{fetch.ORIGIN}{fetch.THEME}/", url_fetcher=fetcher,
-            font_config=font_config,
-        )  # fmt: skip
 
 
 class _Log(logging.Handler):
@@ -187,22 +248,6 @@ class _Log(logging.Handler):
 
 
 # --- what it made --------------------------------------------------------------------------
-
-
-def _front_pages(document: Any) -> int:
-    """How many pages stand before page 1; 0 when the document has no main matter."""
-    for index, page in enumerate(document.pages):
-        if MAIN_MATTER in page.anchors:
-            return index
-    return 0
-
-
-def _page_of(document: Any, front_pages: int) -> dict[str, int]:
-    found: dict[str, int] = {}
-    for number, page in enumerate(document.pages[front_pages:], start=1):
-        for anchor in page.anchors:
-            found.setdefault(anchor, number)
-    return found
 
 
 def _number_pages(pdf: Any, front_pages: int) -> None:

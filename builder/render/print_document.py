@@ -1,17 +1,22 @@
-"""The whole booklet as one HTML document for print.
+"""The booklet as HTML for print.
 
-In: a booklet and its print theme. Out: HTML for `builder.press`. What a page looks like is
-the theme's: `document.html` is its template, and its style sheets do the rest.
+In: a booklet and its print theme. Out: the documents that `builder.press` lays out. What a
+page looks like is the theme's: `main.html` is the template of the main matter, and `frame.html`,
+where a theme has one, that of what stands before and behind it. The frame is set when the pages
+of the main matter are known, so that its indexes are laid out once and not over and over.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
 
+import jinja2
 from markupsafe import Markup, escape
 
 from builder.book.meetings import meetings
-from builder.model import Booklet, Chapter, Diagram, Heading, NamedPosition
+from builder.model import Booklet, Chapter, Diagram, Heading
 from builder.render import moves, prose
 from builder.render.medium import Context
 from builder.render.notation import Notation
@@ -21,7 +26,8 @@ from builder.render.print_variations import variation_rows
 from builder.render.theme_files import ThemeFiles
 from builder.render.words import date_words, read_words
 
-TEMPLATE = "document.html"
+MAIN_TEMPLATE = "main.html"
+FRAME_TEMPLATE = "frame.html"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,74 +56,115 @@ class Thumbnail:
 
 @dataclass(frozen=True, slots=True)
 class ThumbnailGroup:
+    """`title` is the moves that the group's positions begin with."""
+
     title: Markup
     thumbnails: tuple[Thumbnail, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class NameEntry:
-    """A line of the index of named positions: `words` is the move that leads there."""
+    """A line of the index of named positions; `diagram` is empty where there is none."""
 
     name: str
     anchor: str
     words: Markup
+    diagram: str
 
 
-def print_document(booklet: Booklet, theme: ThemeFiles) -> str:
-    """The document. Raises jinja2.TemplateError and what `ThemeFiles.text` raises when the
-    theme's templates are at fault."""
-    words = read_words(booklet.language)
-    notation = Notation(booklet.language, booklet.figurines)
-    medium = PrintMedium(words, notation, booklet.names, meetings(booklet))
-    template = theme.environment().get_template(TEMPLATE)
-    return template.render(
-        booklet=booklet,
-        words=words,
-        date=date_words(booklet.date, words),
-        chapters=tuple(_chapter(chapter, medium) for chapter in booklet.chapters),
-        positions=tuple(_thumbnails(booklet, medium)),
-        variations=variation_rows(booklet, medium),
-        names=tuple(_name(named, medium) for named in booklet.names.values()),
-    )
+@dataclass(frozen=True, slots=True)
+class PrintBooklet:
+    """A booklet in a theme. Its methods raise jinja2.TemplateError, and what `ThemeFiles.text`
+    raises, when the theme's templates are at fault."""
 
+    booklet: Booklet
+    theme: ThemeFiles
+    medium: PrintMedium
+    templates: jinja2.Environment = field(repr=False)
 
-def _chapter(chapter: Chapter, medium: PrintMedium) -> PrintChapter:
-    """A chapter's highest headings are second to its title, however deep they were written."""
-    top = min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=1)
-    at = Context(replace(medium, heading_level=3 - top), chapter.slug, title_level=3)
-    return PrintChapter(
-        anchor=chapter.anchor,
-        number=chapter.number,
-        title=chapter.title,
-        eco=chapter.eco,
-        summary=chapter.summary,
-        draft=chapter.draft,
-        body=prose.blocks(chapter.blocks, at),
-        notes=prose.footnotes(chapter.footnotes, at),
-        solutions=Markup("\n").join(
-            prose.solution(exercise, at) for exercise in chapter.exercises
-        ),
-    )
+    def main(self) -> str:
+        """The chapters, and what else the theme puts with them."""
+        return self._render(MAIN_TEMPLATE, chapters=self._chapters())
 
+    @property
+    def has_frame(self) -> bool:
+        return self.theme.path(FRAME_TEMPLATE) is not None
 
-def _thumbnails(booklet: Booklet, medium: PrintMedium):
-    for group in position_groups(booklet.diagrams):
-        title = moves.row(group.moves, medium) if group.moves else Markup("")
-        yield ThumbnailGroup(
-            title or escape(medium.words.given_position),
-            tuple(_thumbnail(diagram, medium) for diagram in group.diagrams),
+    def frame(self, page_of: Mapping[str, int], main_pages: int) -> str:
+        """What stands before and behind the main matter's `main_pages` pages; `page_of` gives
+        the page of an anchor there."""
+        return self._render(
+            FRAME_TEMPLATE,
+            chapters=self.booklet.chapters,
+            page_of=page_of,
+            main_pages=main_pages,
+            positions=tuple(self._thumbnails()),
+            variations=variation_rows(self.booklet, self.medium),
+            names=tuple(self._names()),
         )
 
+    def _render(self, template: str, **shown: Any) -> str:
+        words = self.medium.words
+        return self.templates.get_template(template).render(
+            booklet=self.booklet, words=words, date=date_words(self.booklet.date, words),
+            css_text=css_text, **shown,
+        )  # fmt: skip
 
-def _thumbnail(diagram: Diagram, medium: PrintMedium) -> Thumbnail:
-    return Thumbnail(diagram.anchor, diagram.number or 0, medium.drawn(diagram, coordinates=False))
+    def _chapters(self) -> tuple[PrintChapter, ...]:
+        return tuple(self._chapter(chapter) for chapter in self.booklet.chapters)
+
+    def _chapter(self, chapter: Chapter) -> PrintChapter:
+        """A chapter's highest headings are second to its title, however deep they were written."""
+        levels = (block.level for block in chapter.blocks if isinstance(block, Heading))
+        medium = replace(self.medium, heading_level=3 - min(levels, default=1))
+        at = Context(medium, chapter.slug, title_level=3)
+        return PrintChapter(
+            anchor=chapter.anchor,
+            number=chapter.number,
+            title=chapter.title,
+            eco=chapter.eco,
+            summary=chapter.summary,
+            draft=chapter.draft,
+            body=prose.blocks(chapter.blocks, at),
+            notes=prose.footnotes(chapter.footnotes, at),
+            solutions=Markup("\n").join(
+                prose.solution(exercise, at) for exercise in chapter.exercises
+            ),
+        )
+
+    def _thumbnails(self) -> Iterator[ThumbnailGroup]:
+        for group in position_groups(self.booklet.diagrams):
+            yield ThumbnailGroup(
+                moves.row(group.moves, self.medium)
+                if group.moves
+                else escape(self.medium.words.given_position),
+                tuple(self._thumbnail(diagram) for diagram in group.diagrams),
+            )
+
+    def _thumbnail(self, diagram: Diagram) -> Thumbnail:
+        return Thumbnail(diagram.anchor, diagram.number or 0, self.medium.thumbnail(diagram))
+
+    def _names(self) -> Iterator[NameEntry]:
+        for named in self.booklet.names.values():
+            diagram = named.diagram
+            numbered = diagram is not None and diagram.number is not None
+            yield NameEntry(
+                name=named.name,
+                anchor=diagram.anchor if diagram else named.anchor,
+                words=moves.position_words(named.ply, named.position, self.medium),
+                diagram=f"{self.medium.words.diagram} {diagram.number}" if numbered else "",
+            )
 
 
-def _name(named: NamedPosition, medium: PrintMedium) -> NameEntry:
-    return NameEntry(
-        name=named.name,
-        anchor=named.diagram.anchor if named.diagram else named.anchor,
-        words=moves.row((named.ply,), medium)
-        if named.ply
-        else moves.position_words(None, medium),
+def print_booklet(booklet: Booklet, theme: ThemeFiles) -> PrintBooklet:
+    words = read_words(booklet.language)
+    medium = PrintMedium(
+        words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet)
     )
+    return PrintBooklet(booklet, theme, medium, theme.environment())
+
+
+def css_text(text: str) -> Markup:
+    """`text` as a CSS string, for a style attribute in double quotes."""
+    inside = "".join(char if char.isalnum() or char == " " else f"\\{ord(char):x} " for char in text)
+    return Markup(f"'{inside}'")

@@ -50,18 +50,24 @@ class PrintMedium:
         return PICTURES + quote(file)
 
     def board(self, diagram: Diagram) -> Markup:
-        return self.drawn(diagram, coordinates=True)
+        return self._drawn(
+            drawn.BoardView(
+                placement=diagram.position.placement,
+                white_to_move=diagram.position.white_to_move,
+                flip=diagram.flip,
+                marks=tuple(
+                    drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks
+                ),
+            )
+        )
 
-    def drawn(self, diagram: Diagram, coordinates: bool) -> Markup:
-        view = drawn.BoardView(
-            placement=diagram.position.placement,
-            white_to_move=diagram.position.white_to_move if coordinates else None,
-            flip=diagram.flip,
-            marks=tuple(
-                drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks
-            ) if coordinates else (),
-            coordinates=coordinates,
-        )  # fmt: skip
+    def thumbnail(self, diagram: Diagram) -> Markup:
+        """A small board without marks and coordinates."""
+        return self._drawn(
+            drawn.BoardView(diagram.position.placement, flip=diagram.flip, coordinates=False)
+        )
+
+    def _drawn(self, view: drawn.BoardView) -> Markup:
         return Markup(print_board.board_html(view, palette=_INK))
 
     def reference(self, diagram: Diagram) -> Markup:

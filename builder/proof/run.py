@@ -16,14 +16,14 @@ from builder.model import Booklet, Claim
 from builder.proof.accept import read_entries, sift, tell_unused
 from builder.proof.claims import prove_claims
 from builder.proof.consistency import find_inconsistencies
-from builder.proof.engine_answers import EngineFault, Lookup, Progress
+from builder.proof.engine_answers import EngineFault, Lookup, Progress, Question
 from builder.proof.engine_claims import claim_questions, engine_claims, engine_findings
 from builder.proof.finding import Finding, ply_where
 from builder.proof.judge import CODES as ENGINE_CODES
 from builder.proof.judge import judge
 from builder.proof.report import ClaimCounts, EngineFacts, ProofReport
 from builder.proof.walk import lines_by_anchor
-from builder.settings import ENGINE_NODES, Settings
+from builder.settings import ENGINE_NODES, SETTINGS_FILE, Settings
 from builder.source.booklet import BookletSource
 from builder.source.files import BookletFiles
 
@@ -60,7 +60,8 @@ def run_proof(source: BookletSource, booklet: Booklet, faults: Faults, depth: De
     settings, files = source.settings, source.files
     entries = read_entries(settings.accept, faults)
     # A line that breaks off at a wrong move would be found to end badly.
-    broken = faults.has_errors
+    broken = any(fault.severity == Severity.ERROR and fault.place.file != SETTINGS_FILE
+                 for fault in faults.sorted())  # fmt: skip
     if broken:
         depth = Depth.CLAIMS
     if depth == Depth.ENGINE:
@@ -136,7 +137,11 @@ def _kept(booklet: Booklet, files: BookletFiles, settings: Settings, faults: Fau
             return kept_answers(files, settings.engine, claim_questions(claims))
         except EngineFault as fault:
             faults.warning(fault.code, settings.engine_place, fault.message, fault.hint)
-    return lambda question: None
+    return _nothing
+
+
+def _nothing(question: Question) -> None:
+    """Where nothing is kept."""
 
 
 def _ask(booklet: Booklet, files: BookletFiles, settings: Settings, nodes: int, faults: Faults,
@@ -150,7 +155,8 @@ def _ask(booklet: Booklet, files: BookletFiles, settings: Settings, nodes: int, 
         asking = Asking(files, settings.engine, Limits(nodes))
     except EngineFault as fault:
         faults.error(fault.code, settings.engine_place, fault.message, fault.hint)
-        return _Judged(_kept(booklet, files, settings, faults),
+        usable = fault.code != "engine-file"
+        return _Judged(_kept(booklet, files, settings, faults) if usable else _nothing,
                        facts=EngineFacts(settings.engine, nodes, failure=fault.message))  # fmt: skip
     failure = ""
     with asking:

@@ -29,10 +29,10 @@ def say(text: str) -> None:
 
 
 def ranked(board: chess.Board) -> list[tuple[int, chess.Move]]:
-    """The moves, best first, each with its score in centipawns, from -30 to 30."""
+    """The moves, best first, each with its score in centipawns, from -20 to 20."""
     epd = board.epd()
     found = [
-        (zlib.crc32(f"{epd} {move.uci()}".encode()) % 61 - 30, move) for move in board.legal_moves
+        (zlib.crc32(f"{epd} {move.uci()}".encode()) % 41 - 20, move) for move in board.legal_moves
     ]
     return sorted(found, key=lambda pair: (-pair[0], pair[1].uci()))
 

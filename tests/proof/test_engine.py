@@ -82,7 +82,7 @@ def test_bounds_are_no_scores(tmp_path):
     """The scripted engine says an upper bound before and behind each score."""
     with Engine(fake(), tmp_path, QUICK) as engine:
         answer = engine.answer(START)
-        assert all(abs(line.score.centipawns) <= 30 for line in answer.lines)
+        assert all(abs(line.score.centipawns) <= 20 for line in answer.lines)
         assert answer.best.score.centipawns >= answer.lines[1].score.centipawns
         assert answer.depth == 9
 

@@ -175,6 +175,43 @@ def test_the_same_input_gives_the_same_bytes(tmp_path):
     assert outputs[0] == outputs[1]
 
 
+@pytest.mark.parametrize(
+    "options, status, written",
+    {
+        "everything": ((), 0, True),
+        "strict": (("--strict",), 1, False),
+        "the PDF alone": (("--only", "pdf"), 1, False),
+        "the others alone": (("--only", "pgn"), 0, True),
+    }.values(),
+)
+def test_without_what_makes_the_pdf(tmp_path, capsys, monkeypatch, options, status, written):
+    from builder.press import pdf
+
+    def missing(*arguments):
+        raise pdf.PressMissing("install it")
+
+    monkeypatch.setattr(pdf, "write_pdf", missing)
+    folder = write_booklet(tmp_path, GOOD)
+    assert main(["build", str(folder), *options]) == status
+    out = capsys.readouterr().out
+    assert ("no PDF was made: install it" in out) == ("pgn" not in options)
+    assert (folder / "site" / "booklet.pgn").exists() == written
+    assert not (folder / "site" / "booklet.pdf").exists()
+    if "index.html" in out:
+        assert "booklet.pdf" not in (folder / "site" / "index.html").read_text()
+
+
+def test_the_site_offers_what_is_there(tmp_path, capsys):
+    """Files of other parts, left from an earlier build, are offered too."""
+    folder = write_booklet(tmp_path, GOOD)
+    index = folder / "site" / "index.html"
+    assert main(["build", str(folder), "--only", "site"]) == 0
+    assert "booklet.pgn" not in index.read_text()
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    assert main(["build", str(folder), "--only", "site"]) == 0
+    assert 'href="booklet.pgn"' in index.read_text() and "booklet.pdf" not in index.read_text()
+
+
 # --- one diagram ----------------------------------------------------------------------------------
 
 

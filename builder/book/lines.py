@@ -19,7 +19,7 @@ from builder.faults import Faults, did_you_mean
 from builder.model import Ply, Position
 from builder.place import Place
 from builder.source.syntax import (
-    Block, ChapterSource, ExerciseSource, LineSource, NameToken, Start,
+    Block, ChapterSource, ExerciseSource, LineSource, MoveItem, NameToken, Start,
 )  # fmt: skip
 
 Playable: TypeAlias = LineSource | ExerciseSource
@@ -41,11 +41,13 @@ class Named:
 class PlayedLines:
     """What was played, by the parsed block; the names in the order of the booklet.
 
-    A block whose start is unknown is missing from `played`.
+    A block whose start is unknown is missing from `played`. `lost` holds the names that stand
+    where nothing could be played: a fault has told why, so that nobody is told again.
     """
 
     played: dict[Playable, Played] = field(default_factory=dict)
     named: dict[str, Named] = field(default_factory=dict)
+    lost: set[str] = field(default_factory=set)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,13 +75,13 @@ def play_lines(chapters: tuple[ChapterSource, ...], faults: Faults) -> PlayedLin
             break
         for task in ready:
             beginning = _beginning(task, result.named)
-            items = task.block.items if isinstance(task.block, LineSource) else task.block.solution
-            played = play_line(items, beginning, faults)
+            played = play_line(_items(task.block), beginning, faults)
             found[task.block] = played
+            result.lost.update(played.lost)
             for name in played.names:
                 _add_name(name.token, name.ply, played, result.named, faults)
         tasks = [task for task in tasks if task.block not in found]
-    _tell_unknown(tasks, result.named, faults)
+    _tell_unknown(tasks, result, faults)
     result.played.update(found)
     return result
 
@@ -145,12 +147,22 @@ def _add_name(token: NameToken, ply: Ply | None, played: Played, named: dict[str
     named[token.name] = Named(token.name, anchor, begin.chapter, position, ply, token.place)
 
 
-def _tell_unknown(tasks: list[_Task], named: dict[str, Named], faults: Faults) -> None:
+def _tell_unknown(tasks: list[_Task], result: PlayedLines, faults: Faults) -> None:
     """Lines that could not start: their name is nowhere, or waits for another of them."""
+    # What stands behind a line that could not start is lost with it.
+    behind_lost = True
+    while behind_lost:
+        behind_lost = False
+        for task in tasks:
+            given = {item.name for item in _items(task.block) if isinstance(item, NameToken)}
+            if task.start.name in result.lost and not given <= result.lost:
+                result.lost.update(given)
+                behind_lost = True
+    tasks = [task for task in tasks if task.start.name not in result.lost]
     promised = {
         item.name
         for task in tasks
-        for item in (task.block.items if isinstance(task.block, LineSource) else ())
+        for item in _items(task.block)
         if isinstance(item, NameToken)
     }
     for task in tasks:
@@ -160,10 +172,18 @@ def _tell_unknown(tasks: list[_Task], named: dict[str, Named], faults: Faults) -
                          f"the position {name} is named in a line that can't start itself",
                          "let one of the lines start from the first move")  # fmt: skip
         else:
-            unknown_name(name, place, named, faults)
+            unknown_name(name, place, result, faults)
+            result.lost.update(
+                item.name for item in _items(task.block) if isinstance(item, NameToken)
+            )
 
 
-def unknown_name(name: str, place: Place, named: dict[str, Named], faults: Faults) -> None:
-    """Tells that no position has that name."""
-    faults.error("name-unknown", place, f"no position is named {name}",
-                 did_you_mean(name, named) or "a position is named by @NAME behind a move")  # fmt: skip
+def unknown_name(name: str, place: Place, lines: PlayedLines, faults: Faults) -> None:
+    """Tells that no position has that name, unless a fault has told why it was lost."""
+    if name not in lines.lost:
+        hint = did_you_mean(name, lines.named) or "a position is named by @NAME behind a move"
+        faults.error("name-unknown", place, f"no position is named {name}", hint)
+
+
+def _items(block: Playable) -> tuple[MoveItem, ...]:
+    return block.items if isinstance(block, LineSource) else block.solution

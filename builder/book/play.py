@@ -61,11 +61,14 @@ class Beginning:
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A line, played out."""
+    """A line, played out. `lost` holds the names behind moves that can't be played; `whole`
+    tells that there were no such moves."""
 
     beginning: Beginning
     items: tuple[PlayedItem, ...]
     names: tuple[NameFound, ...]
+    lost: frozenset[str] = frozenset()
+    whole: bool = True
 
     def plies(self) -> tuple[Ply, ...]:
         return tuple(item for item in self.items if isinstance(item, Ply))
@@ -108,6 +111,7 @@ class _Player:
         self.out: list[PlayedItem] = []
         self.found_names: list[NameFound] = []
         self.count = 0
+        self.failed = False
         self.levels = [
             _Level(beginning.position, last=beginning.ply, parent=beginning.ply)
         ]
@@ -116,7 +120,10 @@ class _Player:
     def play(self) -> Played:
         for index, item in enumerate(self.items):
             self._take(index, item)
-        return Played(self.beginning, tuple(self.out), tuple(self.found_names))
+        given = {found.token.name for found in self.found_names}
+        written = {item.name for item in self.items if isinstance(item, NameToken)}
+        return Played(self.beginning, tuple(self.out), tuple(self.found_names),
+                      frozenset(written - given), not self.failed)  # fmt: skip
 
     def _take(self, index: int, item: MoveItem) -> None:
         level = self.levels[-1]
@@ -160,7 +167,7 @@ class _Player:
         level.written += 1
         level.before = before
         if move is None:
-            level.failed = True
+            level.failed = self.failed = True
             level.previous = level.last
             return
         san = board.san_and_push(move)  # A pass is `--`.
@@ -236,6 +243,7 @@ class _Player:
                 f"write {expected}, or put the variation behind the move {written}",
             )  # fmt: skip
             level.failed = token.number != position.move_number
+            self.failed = self.failed or level.failed
             return
         after = moves_after(level.last if level.written else level.parent)
         self.faults.error("move-number", token.place, f"move number {written} is wrong{after}",

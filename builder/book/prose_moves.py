@@ -126,6 +126,8 @@ class ProseMoves:
             if (position.move_number, position.white_to_move) == (wanted.number, wanted.white):
                 play_line(node.items, self._beginning(at), self.faults)
                 return
+        if not self.known.whole:
+            return  # They may belong behind the move that can't be played, which has been told.
         side = side_name(wanted.white)
         self.faults.error(
             "moves-nowhere", node.place,

@@ -114,6 +114,7 @@ class ChapterResolver:
 
     def _line(self, block: LineSource) -> Line | None:
         played = self.played.played.get(block)
+        self.known.whole = self.known.whole and played is not None and played.whole
         if played is None:
             return None
         known = self._known_line(played, block.given_id)
@@ -286,7 +287,7 @@ class ChapterResolver:
     def _named(self, name: str, place: Place | None) -> At | None:
         named = self.played.named.get(name)
         if named is None:
-            unknown_name(name, place or self.chapter.source.place(0), self.played.named, self.faults)
+            unknown_name(name, place or self.chapter.source.place(0), self.played, self.faults)
             return None
         return At(named.position, named.ply)
 
@@ -295,7 +296,7 @@ class ChapterResolver:
         if parsed.at is not None:
             at = self._named(parsed.at, parsed.at_place)
         if parsed.term.name and parsed.term.name not in self.played.named:
-            unknown_name(parsed.term.name, place, self.played.named, self.faults)
+            unknown_name(parsed.term.name, place, self.played, self.faults)
             return None
         if at is None:
             return None

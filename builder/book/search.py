@@ -70,9 +70,10 @@ class Wanted:
 
 
 class Known:
-    """The lines of a chapter so far."""
+    """The lines of a chapter so far; `whole` tells that all of them could be played to the end."""
 
     def __init__(self) -> None:
+        self.whole = True
         self.lines: list[KnownLine] = []
         self._next: dict[PositionKey, list[Ply]] = defaultdict(list)
 

@@ -56,6 +56,8 @@ class PieceReader:
                 return self._link(piece)
             case "claim":
                 return self._claim(piece)
+            case "silent":
+                return self._silent_claim(piece)
             case "diagram":
                 return self._diagram_in_prose(piece)
 
@@ -226,6 +228,13 @@ class PieceReader:
         text = self.source.text[start:end]
         claim = parse_claim(text, self.source, start, self.faults)
         return ClaimSource(words, claim, " ".join(text.split()), self.source.place(start, end))
+
+    def _silent_claim(self, piece: Piece) -> ClaimSource:
+        """`{% claim %}` in the prose or a comment: it prints nothing there either."""
+        text = self.source.text[slice(*piece.inner)]
+        claim = parse_claim(text, self.source, piece.inner[0], self.faults)
+        place = self.source.place(piece.start, piece.end)
+        return ClaimSource((), claim, " ".join(text.split()), place)
 
     def _diagram_in_prose(self, piece: Piece) -> DiagramSource | None:
         """`![caption](@name options)`."""

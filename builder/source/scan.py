@@ -19,13 +19,14 @@ from builder.source.movetext import NAME
 OPEN_MARK, CLOSE_MARK, OPEN_PLACE, CLOSE_PLACE = "\ue000", "\ue001", "\ue002", "\ue003"
 _ANY_MARK = re.compile(r"[\ue000\ue002](\d+)[\ue001\ue003]")
 
-PieceKind: TypeAlias = Literal["fence", "moves", "position", "link", "claim", "diagram"]
+PieceKind: TypeAlias = Literal["fence", "moves", "position", "link", "claim", "silent", "diagram"]
 OUR_FENCES = ("line", "diagram", "exercise", "game", "table")
 
 _FENCE = re.compile(r"^([ \t>]*(?:(?:[-*+]|\d+[.)])[ \t]+)*)(`{3,}|~{3,})[ \t]*([^\n]*)$", re.M)
 _MOVES = re.compile(rf"(?:(?P<line>{NAME}):\s*)?\d+\s*(?:\.|…)")
 _DEFINITION = re.compile(r"^[ \t>]{0,12}\[[^\]\n]*\]:", re.M)
-_SKIP = re.compile(r"\\.|(?P<ticks>`+)|\n[ \t>]*\n|\[|\]", re.S)
+_SKIP = re.compile(r"\\.|(?P<ticks>`+)|\n[ \t>]*\n|\[|\]|\{%", re.S)
+_BLANK = re.compile(r"\n[ \t>]*\n")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class Piece:
     """Something of ours at `source.text[start:end]`.
 
     `inner` is the span between the brackets (or a fence's body), `tail` that of what follows
-    in `(…)` or `{…}` (or a fence's info string). For a fence, `prefix` is what the lines of
+    in `(…)` or `{…}` (or a fence's info string). A silent claim has only `inner`. For a fence, `prefix` is what the lines of
     its body begin with in a list or quotation.
     """
 
@@ -137,12 +138,15 @@ def _fences(text: str, start: int, end: int) -> Iterator[Piece | _OtherFence]:
 
 def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) -> None:
     """Marks the brackets of `text[start:end]`, with code spans and escapes passed over."""
-    closings = _closings(text, start, end)
+    closings, silent = _closings(text, start, end)
     definitions = {match.end() - 2 for match in _DEFINITION.finditer(text, start, end)}
     at = copied = start
-    openings = sorted(closings)
-    for opening in openings:
+    for opening in sorted((*closings, *silent)):
         if opening < at:
+            continue
+        if opening in silent:
+            piece = Piece("silent", opening, silent[opening] + 2, (opening + 2, silent[opening]))
+            at = copied = _mark(text, copied, piece, result, out)
             continue
         closing = closings[opening]
         image = opening > start and text[opening - 1] == "!"
@@ -158,16 +162,23 @@ def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) 
             result.places.append(begin)
             copied = begin
             continue
-        out.append(text[copied : piece.start])
-        out.append(f"{OPEN_MARK}{len(result.pieces)}{CLOSE_MARK}")
-        result.pieces.append(piece)
-        at = copied = piece.end
+        at = copied = _mark(text, copied, piece, result, out)
     out.append(text[copied:end])
 
 
-def _closings(text: str, start: int, end: int) -> dict[int, int]:
-    """For each `[` its `]`, in one pass; brackets don't reach over a blank line."""
+def _mark(text: str, copied: int, piece: Piece, result: Scan, out: list[str]) -> int:
+    """Puts a mark in a piece's place; the offset behind the piece."""
+    out.append(text[copied : piece.start])
+    out.append(f"{OPEN_MARK}{len(result.pieces)}{CLOSE_MARK}")
+    result.pieces.append(piece)
+    return piece.end
+
+
+def _closings(text: str, start: int, end: int) -> tuple[dict[int, int], dict[int, int]]:
+    """For each `[` its `]`, and for each `{%` its `%}`, in one pass; neither reaches over a blank
+    line."""
     found: dict[int, int] = {}
+    silent: dict[int, int] = {}
     opened: list[int] = []
     at = start
     while match := _SKIP.search(text, at, end):
@@ -178,15 +189,21 @@ def _closings(text: str, start: int, end: int) -> dict[int, int]:
         elif token == "]":
             if opened:
                 found[opened.pop()] = match.start()
+        elif token == "{%":
+            close = text.find("%}", at, end)
+            blank = _BLANK.search(text, at, end)
+            if close >= 0 and not (blank and blank.start() < close):
+                silent[match.start()] = close
+                at = close + 2
         elif token[0] == "\n":
             opened.clear()
             at = match.end() - 1
         elif match.group("ticks"):
             span = re.compile(rf"(?<!`){token}(?!`)").search(text, at, end)
-            blank = re.compile(r"\n[ \t>]*\n").search(text, at, end)
+            blank = _BLANK.search(text, at, end)
             if span and not (blank and blank.start() < span.start()):
                 at = span.end()
-    return found
+    return found, silent
 
 
 def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piece | None:
@@ -204,7 +221,7 @@ def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piec
         return None
     if after == "{":
         close = text.find("}", closing + 2, end)
-        blank = re.compile(r"\n[ \t>]*\n").search(text, closing + 2, end)
+        blank = _BLANK.search(text, closing + 2, end)
         if close < 0 or (blank and blank.start() < close):
             return Piece("claim", opening, closing + 2, inner, (-1, -1))
         return Piece("claim", opening, close + 1, inner, (closing + 2, close))

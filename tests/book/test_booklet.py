@@ -171,3 +171,22 @@ def test_a_picture_with_a_space_in_its_name(tmp_path):
     made = tiny(tmp_path, "![A rook](<images/a rook.png>)\n")
     assert made.faults == (), made.told()
     assert made.chapter.blocks[0].inlines[0].file == "images/a rook.png"
+
+
+def test_one_slip_loses_no_further_words(tmp_path):
+    """Names and brackets behind a move that can't be played are not told again."""
+    made = tiny(
+        tmp_path,
+        line_of("1. e4 e5 2. Nf4 Nc6 @lost 3. d4")
+        + "\n[@lost] and [there](@lost), [3.d4], [x]{same as @lost}\n\n"
+        + line_of("3. Bc4 @gone", "line x from @lost") + "\n[@gone] but [@never]\n",
+    )
+    assert made.codes() == ["move-illegal", "name-unknown"], made.told()
+
+
+def test_silent_claims_in_words(tmp_path):
+    made = tiny(tmp_path, line_of("1. e4 {king {% material even %} pawn} e5") + "\nText {% check %}.\n")
+    assert made.faults == (), made.told()
+    assert [claim.text for claim in made.chapter.claims] == ["material even", "check"]
+    comment = made.chapter.lines[0].items[1]
+    assert "".join(getattr(node, "text", "") for node in comment.inlines) == "king  pawn"

@@ -25,6 +25,7 @@ from builder.press import fetch
 # begins with the other the back.
 SEAM = "seam"
 BACK_MATTER = "back-matter"
+_MM_PER_PIXEL = 25.4 / 96  # CSS Values 3, 6.2
 # Sets the frame's document, from the pages of the main matter's anchors and their count.
 Frame: TypeAlias = Callable[[Mapping[str, int], int], str]
 
@@ -74,27 +75,57 @@ def press(copy: Copy, shelves: Mapping[str, fetch.Shelf], target: Path, faults: 
     `place_of` tells where the author asked for an address, None when no author did. Raises
     PressMissing, PressFailed.
     """
+    with _layout(copy, shelves, faults, place_of) as layout:
+        main = layout.render(copy.main)
+        pages = _Pages((), tuple(main.pages), ())
+        if copy.frame:
+            frame = layout.render(copy.frame(pages.page_of(), len(main.pages)))
+            pages = _framed(frame.pages, main.pages)
+        document = main.copy(pages.all)
+        document.write_pdf(
+            target, pdf_tags=True,
+            finisher=lambda _, pdf: _number_pages(pdf, len(pages.front)),
+        )  # fmt: skip
+    _tell_foreign_fonts(document, copy.sheets, faults)
+    return PdfFacts(len(pages.all), len(pages.front), pages.page_of())
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where an anchor stands: its page, counted from 0, and how far below the page's upper
+    edge, in mm."""
+
+    page: int
+    top: float
+
+
+def measure(copy: Copy, shelves: Mapping[str, fetch.Shelf], faults: Faults,
+            place_of: Callable[[str], Place | None]) -> Mapping[str, Spot]:  # fmt: skip
+    """Lays out the main matter of `copy` and tells where its anchors stand, and no more.
+
+    See `press`.
+    """
+    found: dict[str, Spot] = {}
+    with _layout(copy, shelves, faults, place_of) as layout:
+        for number, page in enumerate(layout.render(copy.main).pages):
+            for anchor, (_, top) in page.anchors.items():
+                found.setdefault(anchor, Spot(number, top * _MM_PER_PIXEL))
+    return found
+
+
+@contextmanager
+def _layout(copy: Copy, shelves: Mapping[str, fetch.Shelf], faults: Faults,
+            place_of: Callable[[str], Place | None]) -> Iterator[_Layout]:  # fmt: skip
+    """WeasyPrint ready for `copy`, its log being listened to. Raises PressMissing, PressFailed."""
     weasyprint = _weasyprint()
     log = _Log(faults, place_of)
     with log.listening():
         try:
-            layout = _Layout(weasyprint, shelves, copy.sheets, log)
-            main = layout.render(copy.main)
-            pages = _Pages((), tuple(main.pages), ())
-            if copy.frame:
-                frame = layout.render(copy.frame(pages.page_of(), len(main.pages)))
-                pages = _framed(frame.pages, main.pages)
-            document = main.copy(pages.all)
-            document.write_pdf(
-                target, pdf_tags=True,
-                finisher=lambda _, pdf: _number_pages(pdf, len(pages.front)),
-            )  # fmt: skip
+            yield _Layout(weasyprint, shelves, copy.sheets, log)
         except (MemoryError, jinja2.TemplateError):
             raise
         except Exception as error:  # whatever a theme or a picture can make it trip over
             raise PressFailed(f"{type(error).__name__}: {error}") from error
-    _tell_foreign_fonts(document, copy.sheets, faults)
-    return PdfFacts(len(pages.all), len(pages.front), pages.page_of())
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,9 @@ it, it has no script and fetches nothing. Findings stand by chapter, the worst f
 from __future__ import annotations
 
 import base64
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeAlias
 
@@ -28,6 +29,7 @@ from builder.source.files import BookletFiles
 FOLDER = ".plyleaf"  # what a booklet keeps for its author
 TEMPLATES = glyphs.FONTS.parent / "proof"
 SHEET_FILE = f"{FOLDER}/proof.html"
+MANY = 5  # notices of one code in a chapter; more are folded
 _FACES = (
     ("SourceSerif4-Regular.ttf.woff2", "normal", 400),
     ("SourceSerif4-It.ttf.woff2", "italic", 400),
@@ -62,12 +64,21 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class Fold:
+    """Many notices of one kind: a list to open, without boards."""
+
+    title: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """A chapter with findings."""
 
     title: str
     count: str
     items: tuple[Item, ...]
+    folds: tuple[Fold, ...]
 
 
 def sheet_html(booklet: Booklet, report: ProofReport, texts: Texts) -> str:
@@ -125,19 +136,27 @@ def _sections(booklet: Booklet, findings: Iterable[Finding],
     by_chapter: dict[str, list[Finding]] = {}
     for finding in findings:
         by_chapter.setdefault(finding.chapter, []).append(finding)
-    number = 0
     for chapter in booklet.chapters:
         found = by_chapter.get(chapter.slug, [])
         found.sort(key=lambda finding: (-finding.severity, finding.place, finding.code))
-        items = []
-        for finding in found:
-            number += 1
-            items.append(_item(finding, chapter, f"board-{number}", texts))
-        if items:
-            yield Section(chapter.title, _counts(found), tuple(items))
+        notices = Counter(one.code for one in found if one.severity == Severity.NOTICE)
+        many = [code for code, count in notices.items() if count > MANY]
+        if found:
+            yield Section(
+                chapter.title, _counts(found),
+                tuple(_item(one, chapter, texts, number) for number, one in enumerate(found)
+                      if one.code not in many),
+                tuple(_fold(code, found, chapter, texts) for code in many),
+            )  # fmt: skip
 
 
-def _item(finding: Finding, chapter: Chapter, ident: str, texts: Texts) -> Item:
+def _fold(code: str, found: list[Finding], chapter: Chapter, texts: Texts) -> Fold:
+    items = tuple(_item(replace(one, position=None), chapter, texts, number)
+                  for number, one in enumerate(found) if one.code == code)  # fmt: skip
+    return Fold(f"{code}: {_counted(len(items), 'notice')}", items)
+
+
+def _item(finding: Finding, chapter: Chapter, texts: Texts, number: int) -> Item:
     position = finding.position
     turn = "" if position is None else f"{'White' if position.white_to_move else 'Black'} to move"
     return Item(
@@ -148,7 +167,7 @@ def _item(finding: Finding, chapter: Chapter, ident: str, texts: Texts) -> Item:
         hint=finding.hint,
         excerpt=_excerpt(finding.place, _line(texts, finding.place)),
         accept="" if finding.severity == Severity.ERROR else f'"{finding.key}: …"',
-        board=_board(finding, chapter, ident),
+        board=_board(finding, chapter, f"finding.{chapter.slug}.{number}"),
         turn=turn,
     )
 

@@ -160,6 +160,19 @@ def test_an_authors_text_is_escaped(tmp_path):
     assert page.text.count("onerror=alert(1)") == 11
 
 
+def test_many_notices_of_one_kind_are_folded(tmp_path):
+    """Five stand open, each with its board; six are a list."""
+    names = " ".join(f"{move} @n{number}" for number, move in
+                     enumerate("e4 e5 Nf3 Nc6 Bb5 a6".split()[:6]))  # fmt: skip
+    for count, boards in ((5, 5), (6, 0)):
+        html, report = sheet(tmp_path, line_of(" ".join(names.split()[: 2 * count])))
+        page = Page(html)
+        assert len(report.findings) == count
+        assert len(re.findall(r'<svg class="board" ', html)) == page.tags.count("article") == boards
+        assert ("name-unused: 6 notices" in page.text) == (count == 6)
+        assert page.text.count('"name-unused@1/@n') == count
+
+
 def test_a_long_line_is_cut_round_its_finding(tmp_path):
     chapter = line_of("1. f3 {" + "a" * 5_000 + "} e5 2. g4 {" + "b" * 5_000 + "}")
     html, _ = sheet(tmp_path, chapter)

@@ -34,7 +34,7 @@ class Clock:
 
     def words(self, done: int) -> str:
         """`12 of 80 positions`, and once it can be told `…, 3 min left`."""
-        words = f"{done} of {self._total} positions"
+        words = f"{done} of {self._total} position{'' if self._total == 1 else 's'}"
         if done < 3:
             return words
         left = (self._now() - self._started) / done * (self._total - done)

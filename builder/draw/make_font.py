@@ -24,6 +24,7 @@ from builder.draw.board import EMPTY
 
 COORDINATE_FACE = glyphs.FONTS / "SourceSerif4-It.ttf"
 DESCENT = 200  # of a square's 1000 units
+TEXT_SPACE = 233  # as in Source Serif 4, of 1000 units an em
 MADE = 3_786_912_000  # 2024-01-01, in seconds since 1904: a date must stand in a font
 COPYRIGHT = "Copyright 2026 The Plyleaf authors"
 LICENCE = (
@@ -125,6 +126,8 @@ def figurine_font(flavor: str | None) -> bytes:
         if letter != "P":
             drawn[letter] = drawn[chr(0x2654 + number)]
     drawn.update(_judgements())
+    # A layout engine may take the space before a sign from the sign's font.
+    drawn.update({space: (TEXT_SPACE, pathops.Path()) for space in " \u00a0"})
     return _font(glyphs.FIGURINE_FAMILY, drawn, ascent=800, descent=-200, flavor=flavor)
 
 

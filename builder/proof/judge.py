@@ -29,7 +29,7 @@ from builder.proof.walk import Signed, Step, lines_by_anchor, signed_moves, step
 WEAK_LOSS = 0.5
 BAD_LOSS = 1.5
 # Beyond this many pawns a win is a win: the loss of a move is counted up to here only.
-DECIDED = 8.0
+DECIDED = 5.0
 # The score, in pawns from White's side, that a sign may stand for. The bands overlap, as practice
 # does. NAG 13 (unclear) may stand for any.
 BANDS = {

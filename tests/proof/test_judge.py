@@ -48,7 +48,7 @@ MOVES = (
     Move("weak", "-1.2", "3.Bc4, which is recommended, loses 1.5 pawns: -1.20 instead of +0.30"),
     Move("a mistake", "-1.21",
          "3.Bc4, which is recommended, is a mistake: it loses 1.5 pawns: -1.21 instead of +0.30"),
-    Move("mated", "#-4", "is a mistake: it loses 8.3 pawns: Black mates in 4 instead of +0.30"),
+    Move("mated", "#-4", "is a mistake: it loses 5.3 pawns: Black mates in 4 instead of +0.30"),
 )  # fmt: skip
 
 
@@ -67,12 +67,12 @@ def test_recommended_moves(case, tmp_path):
 
 
 def test_a_win_is_a_win(tmp_path):
-    """Of +30 and mate in 5 only what is below +8 counts."""
-    answers = {"e4 e5 Nf3 Nc6": ("Bb5 a6 #5",), "e4 e5 Nf3 Nc6 Bc4": ("Bc5 9.5",)}
+    """Of two wins neither is weak; only what is below +5 counts."""
+    answers = {"e4 e5 Nf3 Nc6": ("Bb5 a6 #5",), "e4 e5 Nf3 Nc6 Bc4": ("Bc5 6.5",)}
     assert judged(tmp_path, line_of("1. e4 e5 2. Nf3 Nc6 3. Bc4"), answers).findings == ()
-    answers["e4 e5 Nf3 Nc6 Bc4"] = ("Bc5 7.4",)
+    answers["e4 e5 Nf3 Nc6 Bc4"] = ("Bc5 4.4",)
     told = judged(tmp_path, line_of("1. e4 e5 2. Nf3 Nc6 3. Bc4"), answers).findings
-    assert "loses 0.6 pawns: +7.40 instead of White mates in 5" in told[0].message
+    assert "loses 0.6 pawns: +4.40 instead of White mates in 5" in told[0].message
 
 
 def test_a_move_that_mates_is_never_weak(tmp_path):

@@ -7,61 +7,71 @@ are games of their own after it.
 Two deliberate departures. The standard knows ISO 8859-1 (4.1); this is UTF-8, without which an
 author's dashes, quotation marks and most of the world's names could not be written, and which
 today's readers take for granted. And the standard has no null moves (8.2: only legal moves are
-permitted), so a variation with a pass is written as the words of a comment.
+permitted), so a variation with a pass is written as the words of a comment, unless a `PgnForm`
+asks for `--`.
+
+What `builder.intake` needs to read a booklet's own file back stands in it: the tag `Booklet`, and
+in front of a comment's own words the position's name and its diagram's number. Words that could
+be taken for those are kept apart from them. A position has one comment, in front of
+its variations: npm chess.js 1.4.0 stops at a second one, and at one behind a variation.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
 import chess
 
 from builder.book.tree import Node, Tree, move_trees
-from builder.model import (
-    Booklet, Chapter, Comment, Diagram, Exercise, Line, LineItem, NamedPosition, Ply,
-    VariationStart,
-)  # fmt: skip
-from builder.write.plain import SUFFIXES, blocks_text, plain_text
+from builder.model import Booklet, Chapter, Exercise, Line, Ply
+from builder.write.pgn_remarks import BOOKLET_TAG, LIKE_A_MARK, PgnForm, Remarks
+from builder.write.plain import SUFFIXES, blocks_text
 
 WIDTH = 79  # 8.2.1: "less than 80 printing characters"
 _ECO = re.compile(r"[A-E]\d\d(?:/\d\d)?")  # 9.5.1
 _Step: TypeAlias = "str | Node | tuple[Node, ...]"
+WHOLE = PgnForm()
 
 
 def write_pgn(booklet: Booklet, target: Path) -> None:
     target.write_text(pgn_text(booklet), encoding="utf-8", newline="\n")
 
 
-def pgn_text(booklet: Booklet) -> str:
+def pgn_text(booklet: Booklet, form: PgnForm = WHOLE) -> str:
     """All games, each followed by an empty line."""
-    return "".join(game for chapter in booklet.chapters for game in _games(chapter, booklet))
+    return "".join(
+        game for chapter in booklet.chapters if form.chapter in (None, chapter.slug)
+        for game in _games(chapter, booklet, form)
+    )  # fmt: skip
 
 
 # --- games ------------------------------------------------------------------------------------
 
 
-def _games(chapter: Chapter, booklet: Booklet) -> Iterator[str]:
+def _games(chapter: Chapter, booklet: Booklet, form: PgnForm) -> Iterator[str]:
     lines = [line for line in chapter.lines if line.kind != "solution"]
-    remarks = _Remarks.of(lines, booklet)
-    for number, tree in enumerate(move_trees(lines), start=1):
+    trees = move_trees(lines)
+    remarks = Remarks.of(lines, booklet, form)
+    remarks.read_prose(chapter.blocks, trees)
+    for number, tree in enumerate(trees, start=1):
         yield _game(booklet, chapter, f"{chapter.number}.{number}", chapter.title, tree,
                     "", remarks)  # fmt: skip
     for exercise in chapter.exercises:
-        yield _exercise(exercise, chapter, booklet)
+        yield _exercise(exercise, chapter, booklet, form)
 
 
-def _exercise(exercise: Exercise, chapter: Chapter, booklet: Booklet) -> str:
+def _exercise(exercise: Exercise, chapter: Chapter, booklet: Booklet, form: PgnForm) -> str:
     """The solution as a game from the exercise's position, the task in front."""
     start = exercise.solution.start
     tree = _from_start(exercise.solution) or Tree(start, ())
     task = blocks_text(exercise.task, booklet.names)
     title = f"{chapter.title}: exercise {exercise.number}"
     return _game(booklet, chapter, f"{chapter.number}.E{exercise.number}", title, tree, task,
-                 _Remarks.of((exercise.solution,), booklet))  # fmt: skip
+                 Remarks.of((exercise.solution,), booklet, form))  # fmt: skip
 
 
 def _from_start(line: Line) -> Tree | None:
@@ -76,7 +86,7 @@ def _from_start(line: Line) -> Tree | None:
 
 
 def _game(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree: Tree,
-          opening_words: str, remarks: _Remarks) -> str:  # fmt: skip
+          opening_words: str, remarks: Remarks) -> str:  # fmt: skip
     tokens = _Movetext(remarks).tokens(tree, opening_words)
     return f"{_tags(booklet, chapter, game_round, title, tree)}\n{wrapped([*tokens, '*'])}\n"
 
@@ -94,6 +104,7 @@ def _tags(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree:
     ]
     if booklet.author:
         pairs.append(("Annotator", booklet.author))
+    pairs.append((BOOKLET_TAG, booklet.title))
     if _ECO.fullmatch(chapter.eco):
         pairs.append(("ECO", chapter.eco))
     if tree.start.fen != chess.STARTING_FEN:
@@ -114,57 +125,6 @@ def tag_value(text: str) -> str:
     return "".join(escaped)
 
 
-# --- what stands at the moves -----------------------------------------------------------------
-
-
-@dataclass(slots=True)
-class _Remarks:
-    """Words before and behind plies, by the plies' anchors; `first` stands before all moves."""
-
-    names: Mapping[str, NamedPosition]
-    before: dict[str, list[str]] = field(default_factory=dict)
-    behind: dict[str, list[str]] = field(default_factory=dict)
-
-    @staticmethod
-    def of(lines: Iterable[Line], booklet: Booklet) -> _Remarks:
-        remarks = _Remarks(booklet.names)
-        for line in lines:
-            remarks._read(line)
-        return remarks
-
-    def _read(self, line: Line) -> None:
-        """Words at the beginning of a line or a variation go before its first move."""
-        waiting: list[str] = []
-        begins = True
-        for item in line.items:
-            if isinstance(item, VariationStart):
-                begins = True
-            elif isinstance(item, Ply):
-                if waiting:
-                    self.before.setdefault(item.anchor, []).extend(waiting)
-                    waiting = []
-                begins = False
-                if item.name:
-                    self._add(item, f"@{item.name}")
-            elif (text := self._text(item)) and begins:
-                waiting.append(text)
-            elif text and isinstance(item, Comment) and item.after is not None:
-                self._add(item.after, text)
-            elif text and isinstance(item, Diagram) and item.ply is not None:
-                self._add(item.ply, text)
-
-    def _add(self, ply: Ply, text: str) -> None:
-        self.behind.setdefault(ply.anchor, []).append(text)
-
-    def _text(self, item: LineItem) -> str:
-        if isinstance(item, Comment):
-            return plain_text(item.inlines, self.names)
-        if isinstance(item, Diagram):
-            caption = plain_text(item.caption, self.names)
-            return f"Diagram {item.number}: {caption}" if caption else f"Diagram {item.number}"
-        return ""
-
-
 # --- movetext ---------------------------------------------------------------------------------
 
 
@@ -172,12 +132,16 @@ class _Remarks:
 class _Movetext:
     """A tree's tokens. Loops, not recursion: variations may be nested thousands deep."""
 
-    remarks: _Remarks
+    remarks: Remarks
     _numbered: bool = True  # whether a black move needs its number (8.2.2.2)
 
     def tokens(self, tree: Tree, opening_words: str) -> Iterator[str]:
-        passes, first = _parted(tree.children)
-        yield from self._comment([opening_words, *(self._words(node) for node in passes)])
+        passes, first = self._parted(tree.children)
+        yield from self._comment(
+            self._found(self.remarks.marks_before, *first[:1]),
+            [opening_words, *(self._words(node) for node in passes),
+             *self._found(self.remarks.before, *first[:1])],
+        )  # fmt: skip
         todo: list[_Step] = [first]
         while todo:
             step = todo.pop()
@@ -186,16 +150,18 @@ class _Movetext:
                     self._numbered = True
                     yield step
                 case Node():
+                    yield from self._comment(self._found(self.remarks.marks_before, step),
+                                             self._found(self.remarks.before, step))  # fmt: skip
                     yield from self._move(step)
                 case (main, *others):
                     # Variations stand behind the move that they replace (8.2.5).
                     yield from self._move(main)
-                    todo.append(_parted(main.children)[1])
+                    todo.append(self._parted(main.children)[1])
                     for node in reversed(others):
-                        todo += [")", _parted(node.children)[1], node, "("]
+                        todo += [")", self._parted(node.children)[1], node, "("]
 
     def _move(self, node: Node) -> Iterator[str]:
-        yield from self._comment(self._found(self.remarks.before, node))
+        """The move, and the one comment behind it, with what stands before the next move."""
         ply = node.ply
         if ply.by_white or self._numbered:
             yield f"{ply.number}{'.' if ply.by_white else '...'}"
@@ -203,18 +169,35 @@ class _Movetext:
         nags = list(dict.fromkeys(nag for one in node.plies for nag in one.nags))
         self._numbered = bool(nags)
         yield from (f"${nag}" for nag in nags)
-        passes, _ = _parted(node.children)
-        yield from self._comment([*self._found(self.remarks.behind, node),
-                                  *(self._words(one) for one in passes)])  # fmt: skip
+        passes, following = self._parted(node.children)
+        yield from self._comment(
+            [*self._found(self.remarks.marks_behind, node),
+             *self._found(self.remarks.marks_before, *following[:1])],
+            [*self._found(self.remarks.behind, node), *(self._words(one) for one in passes),
+             *self._found(self.remarks.before, *following[:1])],
+        )  # fmt: skip
 
-    def _comment(self, texts: list[str]) -> Iterator[str]:
+    def _comment(self, marks: list[str], texts: list[str]) -> Iterator[str]:
+        """Marks in front. Words that could be taken for marks begin with a space or, where
+        marks stand before them, with a dash."""
         text = " ".join(text for text in dict.fromkeys(texts) if text)
+        if LIKE_A_MARK.match(text):
+            text = f"- {text}" if marks else f" {text}"
+        text = " ".join([*dict.fromkeys(marks), *([text] if text else [])])
         if text:
             self._numbered = True
             yield "{" + text.replace("{", "(").replace("}", ")") + "}"  # 5: braces don't nest
 
-    def _found(self, texts: Mapping[str, list[str]], node: Node) -> list[str]:
-        return [text for ply in node.plies for text in texts.get(ply.anchor, ())]
+    def _found(self, texts: Mapping[str, list[str]], *nodes: Node) -> list[str]:
+        return [text for node in nodes for ply in node.plies
+                for text in texts.get(ply.anchor, ())]  # fmt: skip
+
+    def _parted(self, nodes: tuple[Node, ...]) -> tuple[tuple[Node, ...], tuple[Node, ...]]:
+        """The passes among alternatives that are written as words, and the moves."""
+        words = () if self.remarks.form.passes else tuple(
+            node for node in nodes if node.ply.is_pass
+        )
+        return words, tuple(node for node in nodes if node not in words)
 
     def _words(self, node: Node) -> str:
         """A node and all behind it as the words of a comment."""
@@ -228,7 +211,9 @@ class _Movetext:
                     out = out.rstrip() + step if step == ")" else f"{out} {step}".lstrip()
                     numbered = True
                 case Node():
-                    notes = [*self._found(self.remarks.before, step),
+                    notes = [*self._found(self.remarks.marks_before, step),
+                             *self._found(self.remarks.before, step),
+                             *self._found(self.remarks.marks_behind, step),
                              *self._found(self.remarks.behind, step)]  # fmt: skip
                     out += ("" if out.endswith("(") or not out else " ") + " ".join(
                         [_move_words(step, numbered), *notes]
@@ -240,12 +225,6 @@ class _Movetext:
                         todo += [")", other.children, other, "("]
                     todo.append(main)
         return out
-
-
-def _parted(nodes: tuple[Node, ...]) -> tuple[tuple[Node, ...], tuple[Node, ...]]:
-    """The passes among alternatives, and the moves."""
-    return (tuple(node for node in nodes if node.ply.is_pass),
-            tuple(node for node in nodes if not node.ply.is_pass))  # fmt: skip
 
 
 def _move_words(node: Node, numbered: bool) -> str:

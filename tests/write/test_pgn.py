@@ -23,6 +23,7 @@ from builder.faults import Faults
 from builder.model import Booklet
 from builder.source.booklet import read_booklet
 from builder.write.pgn import pgn_text, tag_value, wrapped
+from builder.write.pgn_remarks import PgnForm
 
 ROOT = Path(__file__).parent.parent.parent
 SCOTCH = "1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4"
@@ -112,12 +113,67 @@ def test_movetext(tmp_path, moves, expected):
     assert movetext(pgn_text(made.booklet)) == expected
 
 
+CONTINUED = (
+    "Words in front.\n\nAnd more.\n\n" + line_of("1. e4 {Good.} @king (D) e5 @open (1... c5)")
+    + "\nProse in between, [1.e4].\n\n" + line_of("(D) {Now} 2. Nf3 Nc6", "line two from @open")
+    + "\n## A heading\n\nBehind it.\n\n" + line_of("1. e4 e5 2. Nc3", "line three")
+    + "\nThe end.\n"
+)  # fmt: skip
+FORMS = {
+    "a booklet's own": (
+        PgnForm(),
+        "{Words in front. And more.} 1. e4 {@king Diagram 1 Good.} 1... e5 {@open Diagram 2 Prose "
+        "in between, 1.e4. Now} (1... c5) 2. Nf3 ({Behind it.} 2. Nc3) 2... Nc6 *",
+    ),
+    "without marks": (
+        PgnForm(marks=False),
+        "{Words in front. And more.} 1. e4 {Good.} 1... e5 {Prose in between, 1.e4. Now} "
+        "(1... c5) 2. Nf3 ({Behind it.} 2. Nc3) 2... Nc6 *",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("form, expected", FORMS.values(), ids=FORMS)
+def test_a_position_has_one_comment(tmp_path, form, expected):
+    """Marks first; the prose right in front of a line goes before its first new move."""
+    made = tiny(tmp_path, CONTINUED)
+    assert movetext(pgn_text(made.booklet, form)) == expected
+
+
+GUARDED = {
+    "a name": ("1. e4 {@king}", "1. e4 { @king} *"),
+    "a number": ("1. e4 {Diagram 7 shows it}", "1. e4 { Diagram 7 shows it} *"),
+    "behind a mark": ("1. e4 @king {@queen}", "1. e4 {@king - @queen} *"),
+    "what is guarded already": ("1. e4 @king {- @queen}", "1. e4 {@king - - @queen} *"),
+    "an address is no name": ("1. e4 {@king@example.org Diagram 7, too}",
+                              "1. e4 {@king@example.org Diagram 7, too} *"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("moves, expected", GUARDED.values(), ids=GUARDED)
+def test_words_are_not_taken_for_marks(tmp_path, moves, expected):
+    made = tiny(tmp_path, line_of(moves))
+    assert movetext(pgn_text(made.booklet)) == expected
+
+
+def test_passes_as_moves(tmp_path):
+    made = tiny(tmp_path, line_of("1. e4 e5 (1... -- {why} 2. d4) 2. Nf3"))
+    text = movetext(pgn_text(made.booklet, PgnForm(passes=True)))
+    assert text == "1. e4 e5 (1... -- {why} 2. d4) 2. Nf3 *"
+
+
+def test_one_chapter(made):
+    text = pgn_text(made, PgnForm(chapter="2"))
+    assert re.findall(r'Round "(.*)"', text) == ["2.1"]
+    assert text in pgn_text(made)
+
+
 def test_tags(made):
     games = re.findall(r"(?:^\[.*\]\n)+", pgn_text(made), re.M)
     assert games[1] == (
         '[Event "A \'tiny\' one: The Scotch; a \'test\' of \\\\ and {braces}"]\n'
         '[Site "?"]\n[Date "2026.01.02"]\n[Round "1.2"]\n[White "?"]\n[Black "?"]\n[Result "*"]\n'
-        '[Annotator "Anna Ødegård"]\n[FEN "8/4P1k1/8/8/8/8/8/4K3 w - - 0 1"]\n[SetUp "1"]\n'
+        '[Annotator "Anna Ødegård"]\n[Booklet "A \'tiny\' one"]\n[FEN "8/4P1k1/8/8/8/8/8/4K3 w - - 0 1"]\n[SetUp "1"]\n'
     )
     rounds = [re.search(r'Round "(.*)"', tags).group(1) for tags in games]
     assert rounds == ["1.1", "1.2", "1.E1", "2.1"]

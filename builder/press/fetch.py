@@ -83,7 +83,8 @@ def _read_data(address: str) -> tuple[bytes, str]:
         import binascii
 
         try:
-            return base64.b64decode(unquote(body), validate=False), head[: -len(";base64")]
+            plain = "".join(unquote(body).split())
+            return base64.b64decode(plain, validate=True), head[: -len(";base64")]
         except (binascii.Error, ValueError) as error:
             raise Refused("it is not a data address") from error
     return unquote_to_bytes(body), head.split(";")[0] or "text/plain"

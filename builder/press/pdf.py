@@ -38,7 +38,7 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
     theme = print_theme(settings.print.theme, folder, faults)
     if theme is None:
         return None
-    with theme_faults(MAIN_TEMPLATE, faults):
+    with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
         printed = print_booklet(booklet, theme)
         main, frame = printed.main(), printed.frame if printed.has_frame else None

@@ -12,16 +12,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import unquote
 
-import jinja2
-
 from builder.draw import glyphs, print_board
 from builder.faults import Faults
 from builder.model import Booklet, Picture
-from builder.place import Place
+from builder.place import Place, Source
 from builder.press import fetch
-from builder.press.weasy import Copy, Frame, PdfFacts, PressFailed, Sheet, Spot, measure, press
+from builder.press.weasy import (
+    Copy, Frame, PdfFacts, PressFailed, PressMissing, Sheet, Spot, measure, press,
+)  # fmt: skip
 from builder.render.print_medium import PICTURES
 from builder.render.shown import shown_pictures
+from builder.render.template_faults import template_fault
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, PrintSettings
 
@@ -44,16 +45,27 @@ class Themed:
 
     def print(self, main: str, frame: Frame | None, target: Path, faults: Faults) -> PdfFacts:
         """Writes the PDF of a main matter and of the frame that depends on its pages."""
-        copy = Copy(main, frame, self._sheets())
+        copy = Copy(main, frame, self._sheets(faults))
         return press(copy, self._shelves(), target, faults, self._asked_at)
 
     def measure(self, html: str, faults: Faults) -> Mapping[str, Spot]:
         """Where every anchor of a document would stand."""
-        return measure(Copy(html, None, self._sheets()), self._shelves(), faults, self._asked_at)
+        return measure(Copy(html, None, self._sheets(faults)), self._shelves(), faults, self._asked_at)
 
-    def _sheets(self) -> tuple[Sheet, ...]:
-        theirs = (Sheet(name, self.theme.text(name)) for name in self.theme.style_sheets())
-        return (_page_sheet(self.page), _board_sheet(), *theirs)
+    def _sheets(self, faults: Faults) -> tuple[Sheet, ...]:
+        return (_page_sheet(self.page), _board_sheet(), *self._theme_sheets(faults))
+
+    def _theme_sheets(self, faults: Faults) -> Iterator[Sheet]:
+        for name in self.theme.style_sheets():
+            shown = self.theme.shown_name(name, self.folder)
+            try:
+                text = self.theme.text(name).replace("\r\n", "\n")
+            except (OSError, UnicodeDecodeError) as error:
+                faults.error("theme-file", Place(shown, 1, 1, 2),
+                             f"the style sheet can't be read: {error}")  # fmt: skip
+                continue
+            faults.add_source(Source(shown, text))
+            yield Sheet(shown, text)
 
     def _shelves(self) -> dict[str, fetch.Shelf]:
         return {
@@ -73,18 +85,18 @@ def themed(theme: ThemeFiles, page: PrintSettings, booklet: Booklet, folder: Pat
 
 
 @contextmanager
-def theme_faults(template: str, faults: Faults) -> Iterator[None]:
-    """Work with a theme, in the first place with a `template`, that may be at fault."""
+def theme_faults(theme: ThemeFiles, folder: Path, faults: Faults) -> Iterator[None]:
+    """Work with a theme for the booklet in `folder`: what is at fault in the theme is told, and
+    the work is over. What isn't the theme's fault is raised again."""
     try:
         yield
-    except jinja2.TemplateSyntaxError as error:
-        place = Place(error.name or template, error.lineno, 1, 2)
-        faults.error("print-theme", place, f"the print theme's template: {error.message}")
-    except (jinja2.TemplateError, OSError, UnicodeDecodeError) as error:
-        faults.error("print-theme", _HERE, f"the print theme can't be used: {error}")
     except PressFailed as error:
         faults.error("print-failed", _HERE, f"the PDF could not be laid out: {error}",
                      "look at the booklet's own print theme first, if it has one")  # fmt: skip
+    except PressMissing:
+        raise
+    except Exception as error:  # a template can make Python raise anything
+        template_fault(error, theme, folder, faults)
 
 
 def _page_sheet(page: PrintSettings) -> Sheet:

@@ -15,8 +15,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias
 
-import jinja2
-
 from builder.faults import Faults
 from builder.place import Place
 from builder.press import fetch
@@ -82,10 +80,11 @@ def press(copy: Copy, shelves: Mapping[str, fetch.Shelf], target: Path, faults: 
             frame = layout.render(copy.frame(pages.page_of(), len(main.pages)))
             pages = _framed(frame.pages, main.pages)
         document = main.copy(pages.all)
-        document.write_pdf(
-            target, pdf_tags=True,
-            finisher=lambda _, pdf: _number_pages(pdf, len(pages.front)),
-        )  # fmt: skip
+        with _failing():
+            document.write_pdf(
+                target, pdf_tags=True,
+                finisher=lambda _, pdf: _number_pages(pdf, len(pages.front)),
+            )  # fmt: skip
     _tell_foreign_fonts(document, copy.sheets, faults)
     return PdfFacts(len(pages.all), len(pages.front), pages.page_of())
 
@@ -108,7 +107,7 @@ def measure(copy: Copy, shelves: Mapping[str, fetch.Shelf], faults: Faults,
     found: dict[str, Spot] = {}
     with _layout(copy, shelves, faults, place_of) as layout:
         for number, page in enumerate(layout.render(copy.main).pages):
-            for anchor, (_, top) in page.anchors.items():
+            for anchor, (_, top, *_) in page.anchors.items():
                 found.setdefault(anchor, Spot(number, top * _MM_PER_PIXEL))
     return found
 
@@ -120,12 +119,18 @@ def _layout(copy: Copy, shelves: Mapping[str, fetch.Shelf], faults: Faults,
     weasyprint = _weasyprint()
     log = _Log(faults, place_of)
     with log.listening():
-        try:
-            yield _Layout(weasyprint, shelves, copy.sheets, log)
-        except (MemoryError, jinja2.TemplateError):
-            raise
-        except Exception as error:  # whatever a theme or a picture can make it trip over
-            raise PressFailed(f"{type(error).__name__}: {error}") from error
+        yield _Layout(weasyprint, shelves, copy.sheets, log)
+
+
+@contextmanager
+def _failing() -> Iterator[None]:
+    """WeasyPrint at work: whatever a theme or a picture can make it trip over is PressFailed."""
+    try:
+        yield
+    except MemoryError:
+        raise
+    except Exception as error:
+        raise PressFailed(f"{type(error).__name__}: {error}") from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +198,7 @@ class _Layout:
         self._sheets = [self._read(sheet, log) for sheet in sheets]
 
     def _read(self, sheet: Sheet, log: _Log) -> Any:
-        with log.reading(sheet.file):
+        with log.reading(sheet.file), _failing():
             return self._weasyprint.CSS(
                 string=sheet.text, base_url=f"{fetch.ORIGIN}{fetch.THEME}/",
                 url_fetcher=self._fetcher, font_config=self._font_config,
@@ -201,10 +206,11 @@ class _Layout:
 
     def render(self, html: str) -> Any:
         """The laid out document."""
-        document = self._weasyprint.HTML(
-            string=html, base_url=fetch.ORIGIN, url_fetcher=self._fetcher
-        )
-        return document.render(font_config=self._font_config, stylesheets=self._sheets)
+        with _failing():
+            document = self._weasyprint.HTML(
+                string=html, base_url=fetch.ORIGIN, url_fetcher=self._fetcher
+            )
+            return document.render(font_config=self._font_config, stylesheets=self._sheets)
 
 
 def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:

@@ -1,8 +1,7 @@
-"""What is wrong in a theme's templates, told as faults.
+"""What is wrong in the site's templates, told as faults.
 
-In: what a template made Python raise, or the page that it made. Out: faults at the template's
-own line. A page with a script in it is a fault: the page's policy would not let it run, and its
-author should know.
+In: a theme's templates, or a page that one of them made. Out: faults. A template with a script in it is a fault: a site runs only the scripts that come with
+Plyleaf, and the template's author should know.
 """
 
 from __future__ import annotations
@@ -13,8 +12,9 @@ from pathlib import Path
 import jinja2
 
 from builder.faults import Faults
-from builder.place import Place, Source
+from builder.place import Place
 from builder.render.site_document import SitePage
+from builder.render.template_faults import template_fault, template_source
 from builder.render.theme_files import ThemeFiles
 
 _FORBIDDEN = frozenset({"script", "iframe", "frame", "object", "embed", "applet", "base", "form"})
@@ -39,65 +39,17 @@ def _templates(theme: ThemeFiles) -> list[str]:
     return sorted({file.name for folder in theme.folders for file in folder.glob("*.html")})
 
 
-def template_fault(error: Exception, theme: ThemeFiles, folder: Path, faults: Faults,
-                   name: str = "") -> None:  # fmt: skip
-    """Tells what went wrong in a template. Raises `error` again when no template was at work:
-    then the mistake is ours. `name` is the template that was to be read, if known."""
-    place = _place(error, theme, name)
-    if place is None:
-        raise error
-    at, line = place
-    source = _source(at, theme, folder)
-    faults.add_source(source)
-    start = source.line_starts[min(line, len(source.line_starts)) - 1]
-    text = source.text[start : start + len(source.line_text(line))]
-    indent = len(text) - len(text.lstrip())
-    faults.error("theme-template", source.place(start + indent, start + len(text)), _reason(error))
-
-
-def _place(error: Exception, theme: ThemeFiles, name: str) -> tuple[str, int] | None:
-    """The template and its line."""
-    if isinstance(error, jinja2.TemplateSyntaxError):
-        return error.name or name, error.lineno
-    found = (name, 1) if name else None
-    trace = error.__traceback__
-    while trace is not None:
-        file = trace.tb_frame.f_code.co_filename
-        if file.endswith(".html") and theme.path(file) is not None:
-            found = file, trace.tb_lineno
-        trace = trace.tb_next
-    return found
-
-
-def _reason(error: Exception) -> str:
-    if isinstance(error, jinja2.TemplateNotFound):
-        return f"the theme has no template {error.name}"
-    if isinstance(error, UnicodeDecodeError):
-        return "the template is not UTF-8 text"
-    if isinstance(error, jinja2.TemplateError):
-        return (error.message or type(error).__name__).rstrip(".")
-    return f"the template fails: {error}"
-
-
-def _source(name: str, theme: ThemeFiles, folder: Path) -> Source:
-    try:
-        text = theme.text(name)
-    except (OSError, UnicodeDecodeError):
-        text = ""
-    return Source(theme.shown_name(name, folder), text.replace("\r\n", "\n"))
-
-
 def check_page(page: SitePage, theme: ThemeFiles, folder: Path, faults: Faults) -> None:
-    """Tells what a page holds that could run or fetch."""
+    """Tells what the template put into a page that could run or fetch."""
     finder = _Finder()
-    finder.feed(page.html)
+    finder.feed(page.body)
     finder.close()
-    source = _source(page.template, theme, folder)
+    source = template_source(page.template, theme, folder)
     for found in finder.found:
         faults.add_source(source)
         faults.error("theme-script", Place(source.file, 1, 1, 2),
                      f"the page {page.file} gets {found} from its template",
-                     "a site has no scripts and fetches nothing")  # fmt: skip
+                     "a theme brings no scripts, and a site fetches nothing")  # fmt: skip
 
 
 class _Finder(HTMLParser):

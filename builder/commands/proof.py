@@ -72,8 +72,8 @@ def _write(proved: Proved, out: Path | None) -> Path:
     try:
         return write_sheet(proved.sheet(), proved.files, out)
     except OSError as error:
-        reason = error.strerror or str(error)
-        raise Misuse(f"the proof sheet can't be written: {reason}: choose a file with --out") from error
+        raise Misuse(f"the proof sheet can't be written: {error.strerror or error}: "
+                     "choose a file with --out") from error  # fmt: skip
 
 
 def _tell(proved: Proved, sheet: Path, terminal: Terminal) -> None:

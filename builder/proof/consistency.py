@@ -126,7 +126,8 @@ class _Finder:
             if mate is not None:
                 yield self._at(
                     "end-mate", Severity.WARNING, ply,
-                    f"the line ends with {ply.label}, and {_side(board)} mates by {board.san(mate)}",
+                    f"the line ends with {ply.label}, and {_side(board)} mates by "
+                    f"{board.san(mate)}",
                     "go on to the mate, or end before",
                 )  # fmt: skip
                 continue

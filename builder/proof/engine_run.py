@@ -99,7 +99,7 @@ class Asking:
 
     def ask(self, questions: Iterable[Question], progress: Progress) -> None:
         """Asks those of the questions that no answer is kept for."""
-        waiting = [question for question in dict.fromkeys(questions) if self.lookup(question) is None]
+        waiting = [one for one in dict.fromkeys(questions) if self.lookup(one) is None]
         clock = Clock(len(waiting))
         for done, question in enumerate(waiting):
             progress(f"asking {self.name}: {clock.words(done)}", done / len(waiting))

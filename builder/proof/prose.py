@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from builder.model import (
-    Chapter, Comment, Diagram, Exercise, ItemList, Line, Moves, Paragraph, PositionLink, Quote, Table,
+    Chapter, Comment, Diagram, Exercise, ItemList, Line, Moves, Paragraph, PositionLink, Quote,
+    Table,
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""What a proof came to: the findings that are left, the accepted ones, and the facts beside them."""
+"""What a proof came to: the findings that are left, those accepted, and the facts beside them."""
 
 from __future__ import annotations
 

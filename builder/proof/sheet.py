@@ -24,9 +24,9 @@ from builder.model import Booklet, Chapter
 from builder.place import Place, Source
 from builder.proof.finding import Finding
 from builder.proof.report import ProofReport
+from builder.proof.store import FOLDER
 from builder.source.files import BookletFiles
 
-FOLDER = ".plyleaf"  # what a booklet keeps for its author
 TEMPLATES = glyphs.FONTS.parent / "proof"
 SHEET_FILE = f"{FOLDER}/proof.html"
 MANY = 5  # notices of one code in a chapter; more are folded
@@ -120,10 +120,13 @@ def facts(report: ProofReport) -> Iterator[str]:
         yield f"{_counted(claims.total, 'claim')}: {', '.join(parts)}"
     engine = report.engine
     if engine is not None:
-        yield (f"{engine.name}, {engine.nodes:,} nodes a position: {_counted(engine.judged, 'verdict')} "
-               f"from {_counted(engine.asked + engine.kept, 'answer')}, {engine.asked:,} of them new")  # fmt: skip
+        verdicts = _counted(engine.judged, "verdict")
+        answers = _counted(engine.asked + engine.kept, "answer")
+        yield (f"{engine.name}, {engine.nodes:,} nodes a position: {verdicts} from {answers}, "
+               f"{engine.asked:,} of them new")  # fmt: skip
         if engine.failure:
-            yield f"The engine failed: {engine.failure}; {_counted(engine.missing, 'question')} left open"
+            questions = _counted(engine.missing, "question")
+            yield f"The engine failed: {engine.failure}; {questions} left open"
     if report.accepted:
         yield f"{_counted(len(report.accepted), 'finding')} accepted"
 

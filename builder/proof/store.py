@@ -19,7 +19,7 @@ import chess
 from builder.proof.engine_answers import Answer, FoundLine, Question, Score
 from builder.source.files import BookletFiles
 
-FOLDER = ".plyleaf"
+FOLDER = ".plyleaf"  # what a booklet keeps for its author
 STORE_FILE = f"{FOLDER}/engine.sqlite"
 VERSION = 1
 

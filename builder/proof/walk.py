@@ -80,7 +80,8 @@ def signed_moves(booklet: Booklet, solutions: bool = False) -> Iterator[Signed]:
         ] + [
             Signed(ply, nags, chapter.slug, moves.place)
             for moves in prose_moves(chapter)
-            for ply, nags in zip(moves.plies, moves.nags, strict=True) if ply.anchor not in moves.new
+            for ply, nags in zip(moves.plies, moves.nags, strict=True)
+            if ply.anchor not in moves.new
         ]  # fmt: skip
         yield from sorted((one for one in found if one.nags), key=lambda one: one.place)
 

@@ -16,7 +16,9 @@ from types import FrameType
 from typing import NoReturn
 
 from builder import __version__, commands
-from builder.commands import build, check, compare, diagram, gaps, guide, new, preview, proof
+from builder.commands import (
+    build, check, compare, diagram, gaps, guide, new, press, preview, proof,
+)  # fmt: skip
 from builder.terminal import Terminal
 
 _EPILOG = """\
@@ -66,7 +68,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"plyleaf {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, check, build, preview, proof, gaps, compare, diagram, guide):
+    for command in (new, check, build, preview, press, proof, gaps, compare, diagram, guide):
         command.add(subparsers)
     return top
 

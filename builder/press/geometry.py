@@ -107,7 +107,8 @@ class Matrix:
 
     def box(self, box: Box) -> Box:
         """The smallest box round the image of `box`."""
-        return box_of(self.point(x, y) for x in (box.left, box.right) for y in (box.bottom, box.top))
+        sides = ((x, y) for x in (box.left, box.right) for y in (box.bottom, box.top))
+        return box_of(self.point(x, y) for x, y in sides)
 
     @property
     def across(self) -> float:

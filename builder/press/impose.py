@@ -11,8 +11,6 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from enum import Enum
-from pathlib import Path
 from typing import Any
 
 from pypdf import PdfReader, PdfWriter
@@ -25,51 +23,10 @@ from builder import __version__
 from builder.faults import Faults
 from builder.press import geometry
 from builder.press.geometry import POINTS, Box, Grid, Matrix, PageShape, Size, moved, scaled
-from builder.press.pdf_files import OURS, at, is_ours, open_pdf, reading
+from builder.press.job import THICK, Job, largest, settled
+from builder.press.pdf_files import OURS, PdfFile, is_ours, open_pdf, reading
 from builder.press.plan import Binding, Sheet, Side, Turn, plan
 from builder.press.press_marks import press_marks
-
-THICK = 20  # sheets nested in one another that still fold and staple; common practice, no source
-INCH_PAGES = (Size(612.0, 792.0), Size(396.0, 612.0))  # Letter and its half, in points
-
-
-class Layout(Enum):
-    """How pages go on a sheet."""
-
-    BOOKLET = "booklet"  # folded and stitched
-    ONE = "one"
-    TWO = "two"
-    FOUR = "four"
-    STACK = "stack"  # cut apart, piles laid on each other
-
-
-# The ways, across by down, that a layout may choose from.
-_WAYS = {
-    Layout.BOOKLET: ((2, 1),),
-    Layout.ONE: ((1, 1),),
-    Layout.TWO: ((2, 1), (1, 2)),
-    Layout.FOUR: ((2, 2),),
-    Layout.STACK: ((2, 2), (2, 1), (1, 2)),
-}
-_BINDINGS = {Layout.BOOKLET: Binding.BOOKLET, Layout.STACK: Binding.STACK}
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """What to lay out how.
-
-    `sheet` is a name in `geometry.SHEETS`, empty for what offices have. `turn` is the edge that
-    the printer turns sheets on, None for the one that leaves the backs upright. `signature` is
-    the number of sheets folded together, 0 for all. `thickness` is the paper's, in millimetres:
-    about 0.1 for office paper of 80 g/m² (common practice, no source).
-    """
-
-    layout: Layout = Layout.BOOKLET
-    sheet: str = ""
-    turn: Turn | None = None
-    signature: int = 0
-    thickness: float = 0.1
-    marks: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +57,14 @@ class Imposed:
         return places - self.pages
 
 
-def impose(source: Path, job: Job, faults: Faults) -> Imposed | None:
+def impose(source: PdfFile, job: Job, faults: Faults) -> Imposed | None:
     """Lays a PDF out; None after an error. What a user should know becomes a notice."""
     with reading(source, faults):
         reader = open_pdf(source, faults)
         if reader is None:
             return None
         if is_ours(reader):
-            faults.error("press-twice", at(source), "this PDF is laid out on sheets already",
+            faults.error("press-twice", source.place, "this PDF is laid out on sheets already",
                          "lay out the one that it was made from")  # fmt: skip
             return None
         shapes = [geometry.page_shape(page) for page in reader.pages]
@@ -115,7 +72,7 @@ def impose(source: Path, job: Job, faults: Faults) -> Imposed | None:
         grid, job = settled(job, page)
         assert job.turn is not None
         sheets = plan(
-            len(shapes), _BINDINGS.get(job.layout, Binding.SHEET), job.turn, across=grid.across,
+            len(shapes), job.binding, job.turn, across=grid.across,
             down=grid.down, signature=job.signature, wide=grid.is_wide,
         )  # fmt: skip
         _tell(source, reader, shapes, job, grid, sheets, faults)
@@ -125,47 +82,24 @@ def impose(source: Path, job: Job, faults: Faults) -> Imposed | None:
     return None
 
 
-def settled(job: Job, page: Size) -> tuple[Grid, Job]:
-    """The grid for pages of that size, and the job with its sheet and turn chosen."""
-    name = job.sheet or natural_sheet(page)
-    sheet = geometry.sheet_size(name)
-    ways = _WAYS[job.layout]
-    if job.layout is Layout.STACK and geometry.best_grid(page, sheet, ways[:1]).scale < 1:
-        ways = ways[1:]  # four to a sheet only where they need no scaling
-    grid = geometry.best_grid(page, sheet, ways)
-    upright = Turn.SHORT if grid.is_wide else Turn.LONG
-    return grid, replace(job, sheet=name, turn=job.turn or upright)
-
-
-def natural_sheet(page: Size) -> str:
-    """What lies in an office's printer: Letter where pages are Letter or its half, else A4."""
-    inches = any(page.is_about(size) or page.is_about(size.lying) for size in INCH_PAGES)
-    return "Letter" if inches else "A4"
-
-
-def largest(shapes: list[PageShape]) -> Size:
-    """The size that holds every page."""
-    return Size(max(shape.size.width for shape in shapes),
-                max(shape.size.height for shape in shapes))  # fmt: skip
-
-
 # --- what to tell -----------------------------------------------------------------------------
 
 
-def _tell(source: Path, reader: PdfReader, shapes: list[PageShape], job: Job, grid: Grid,
+def _tell(source: PdfFile, reader: PdfReader, shapes: list[PageShape], job: Job, grid: Grid,
           sheets: tuple[Sheet, ...], faults: Faults) -> None:  # fmt: skip
-    here = at(source)
+    here = source.place
     if not all(shape.size.is_about(shapes[0].size) for shape in shapes):
         faults.warning("press-sizes", here, "the pages are not all of one size",
                        "each stands in the middle of the largest page's place")  # fmt: skip
     if grid.scale < 1:
+        size = largest(shapes)
         hint = next((f"--sheet {name} prints them at 100 %" for name in geometry.SHEETS
-                     if settled(replace(job, sheet=name), largest(shapes))[0].scale == 1), "")  # fmt: skip
+                     if settled(replace(job, sheet=name), size)[0].scale == 1), "")  # fmt: skip
         faults.notice("press-scaled", here,
                       f"the pages are made smaller, to {grid.scale:.0%} of their size: "
                       f"they are too large for {job.sheet}".replace("%", " %"), hint)  # fmt: skip
     nested = job.signature or len(sheets)
-    if job.layout is Layout.BOOKLET and nested > THICK:
+    if job.binding is Binding.BOOKLET and nested > THICK:
         faults.warning("press-thick", here,
                        f"{nested} sheets folded into one another are hard to staple",
                        "--signature 5 makes several thin parts, to be sewn or glued")  # fmt: skip
@@ -175,12 +109,8 @@ def _tell(source: Path, reader: PdfReader, shapes: list[PageShape], job: Job, gr
                        "notes, stamps or form fields are left out, on page "
                        + ", ".join(map(str, left_out[:10])) + (" …" if left_out[10:] else ""),
                        "have another program print them into the page first")  # fmt: skip
-    if job.marks and not press_marks(grid, job.layout is Layout.BOOKLET, _is_cut(job)):
+    if job.marks and not press_marks(grid, job.binding):
         faults.notice("press-marks", here, f"{job.sheet} has no room for marks beside the pages")
-
-
-def _is_cut(job: Job) -> bool:
-    return job.layout is Layout.STACK
 
 
 _PRINTED = 1 << 2  # a bit of an annotation's flags (ISO 32000-1, table 165)
@@ -209,7 +139,7 @@ def _pdf(reader: PdfReader, shapes: list[PageShape], job: Job, grid: Grid,
     writer = PdfWriter()
     writer.pdf_header = "%PDF-1.7"
     forms = [_form(writer, page, shape) for page, shape in zip(reader.pages, shapes, strict=True)]
-    drawn_marks = press_marks(grid, job.layout is Layout.BOOKLET, _is_cut(job)) if job.marks else ""
+    drawn_marks = press_marks(grid, job.binding) if job.marks else ""
     for sheet in sheets:
         for side in (sheet.front, sheet.back):
             placements = list(_placements(side, shapes, job, grid))
@@ -305,7 +235,8 @@ def _describe(writer: PdfWriter, reader: PdfReader, job: Job, sheets: int, title
     if language:
         root[NameObject("/Lang")] = TextStringObject(language)
     if "/OCProperties" in reader.root_object:  # else hidden layers would show
-        root[NameObject("/OCProperties")] = reader.root_object.raw_get("/OCProperties").clone(writer)
+        layers = reader.root_object.raw_get("/OCProperties")
+        root[NameObject("/OCProperties")] = layers.clone(writer)
     root[NameObject("/PageLabels")] = _labels(sheets)
     written = {"/Producer": f"Plyleaf {__version__}", "/Keywords": OURS, "/Title": title}
     dates = {name: str((reader.metadata or {}).get(name) or "")

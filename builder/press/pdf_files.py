@@ -10,6 +10,7 @@ import logging
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from pypdf import PdfReader
@@ -20,8 +21,20 @@ from builder.place import Place
 OURS = "plyleaf-press"  # a keyword of every PDF that the press may replace
 
 
+@dataclass(frozen=True, slots=True)
+class PdfFile:
+    """A PDF to read, and what faults call it if not by its path."""
+
+    path: Path
+    name: str = ""
+
+    @property
+    def place(self) -> Place:
+        return Place(self.name or str(self.path), 1, 1, 2)
+
+
 @contextmanager
-def reading(path: Path, faults: Faults) -> Iterator[None]:
+def reading(pdf: PdfFile, faults: Faults) -> Iterator[None]:
     """Work on a PDF that may be broken or made to break its reader: what the reader raises
     becomes an error, and what it has to say is left unsaid."""
     logger = logging.getLogger("pypdf")
@@ -31,30 +44,30 @@ def reading(path: Path, faults: Faults) -> Iterator[None]:
         yield
     except Exception as error:  # pypdf lets broken files raise nearly anything
         words = " ".join(str(error).split())[:200] or type(error).__name__
-        faults.error("press-read", at(path), f"this PDF can't be read: {words}",
+        faults.error("press-read", pdf.place, f"this PDF can't be read: {words}",
                      "make it anew, or have another program save it as PDF")  # fmt: skip
     finally:
         logger.removeHandler(silence)
 
 
-def open_pdf(path: Path, faults: Faults) -> PdfReader | None:
+def open_pdf(pdf: PdfFile, faults: Faults) -> PdfReader | None:
     """A reader with at least one page; None after an error. To be called within `reading`."""
     try:
-        with path.open("rb") as file:
+        with pdf.path.open("rb") as file:
             head = file.read(1024)
     except OSError as error:
-        faults.error("press-read", at(path), f"this can't be read: {_reason(error)}")
+        faults.error("press-read", pdf.place, f"this can't be read: {_reason(error)}")
         return None
     if b"%PDF-" not in head:  # readers look for it in the first 1024 bytes (ISO 32000-1, annex H)
-        faults.error("press-read", at(path), "this is no PDF")
+        faults.error("press-read", pdf.place, "this is no PDF")
         return None
-    reader = PdfReader(path)
+    reader = PdfReader(pdf.path)
     if reader.is_encrypted:
-        faults.error("press-locked", at(path), "this PDF is locked with a password or by rights",
+        faults.error("press-locked", pdf.place, "this PDF is locked with a password or by rights",
                      "save it without protection first")  # fmt: skip
         return None
     if not reader.pages:
-        faults.error("press-read", at(path), "this PDF has no pages")
+        faults.error("press-read", pdf.place, "this PDF has no pages")
         return None
     return reader
 
@@ -86,7 +99,7 @@ def put(outputs: Mapping[Path, bytes], source: Path, faults: Faults) -> bool:
         for path, draft in drafts.items():
             os.replace(draft, path)
     except OSError as error:
-        faults.error("out-write", at(path), f"this can't be written: {_reason(error)}")
+        faults.error("out-write", _at(path), f"this can't be written: {_reason(error)}")
         return False
     finally:
         for draft in drafts.values():
@@ -101,24 +114,26 @@ def _is_free(path: Path, source: Path, faults: Faults) -> bool:
     if not os.path.lexists(path):
         return True
     if path.is_dir():
-        faults.error("out-place", at(path), "this is a folder", "name a file with --out")
+        faults.error("out-place", _at(path), "this is a folder", "name a file with --out")
         return False
     if path.exists() and path.samefile(source):
-        faults.error("out-place", at(path), "this is the file that is laid out",
+        faults.error("out-place", _at(path), "this is the file that is laid out",
                      "choose another name with --out")  # fmt: skip
         return False
     found = Faults()
-    with reading(path, found):
-        reader = open_pdf(path, found)
+    pdf = PdfFile(path)
+    with reading(pdf, found):
+        reader = open_pdf(pdf, found)
         if reader is not None and is_ours(reader):
             return True
-    faults.error("out-stranger", at(path), "the press has not made this file, so it is not replaced",
+    faults.error("out-stranger", _at(path),
+                 "the press has not made this file, so it is not replaced",
                  "move it away, or choose another name with --out")  # fmt: skip
     return False
 
 
-def at(path: Path) -> Place:
-    return Place(str(path), 1, 1, 2)
+def _at(path: Path) -> Place:
+    return PdfFile(path).place
 
 
 def _reason(error: OSError) -> str:

@@ -10,15 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from builder.press.geometry import POINTS, Box, Grid
+from builder.press.plan import Binding
 
 OFF = 3 * POINTS  # from the pages; a bleed of 3 mm ends there
 LONGEST = 5 * POINTS
 SHORTEST = 1.5 * POINTS
 
 
-def press_marks(grid: Grid, folded: bool, cut: bool) -> str:
-    """Lines at the corners of the pages' block; dashed ones where it is `folded` in the middle;
-    lines between the cells where they are `cut` apart. Empty where nothing fits."""
+def press_marks(grid: Grid, binding: Binding) -> str:
+    """Lines at the corners of the pages' block; dashed ones where it is folded in the middle;
+    lines between the cells where they are cut apart. Empty where nothing fits."""
+    folded, cut = binding is Binding.BOOKLET, binding is Binding.STACK
     block, inner = grid.block, range(1, grid.across)
     between = [block.left + column * grid.cell.width for column in inner]
     solid = list(_upright([block.left, block.right, *(between if cut else ())], grid))

@@ -1,4 +1,4 @@
-"""Small PDFs for the tests of the press, and what their sheets look like to somebody who reads them.
+"""Small PDFs for the tests of the press, and what their sheets show to somebody who reads them.
 
 The pages are made operator by operator, so that a test plants just the fault it means; the
 sheets are read back by a walk of its own through what a side draws.
@@ -14,6 +14,7 @@ from pathlib import Path
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject, DecodedStreamObject, DictionaryObject, FloatObject, NameObject, NumberObject,
+    PdfObject, TextStringObject,
 )  # fmt: skip
 
 MM = 72 / 25.4
@@ -168,3 +169,130 @@ def _through(seen: Seen, width: float, height: float, sideways: bool) -> Seen:
                     (width - right, bottom, width - left, top))  # fmt: skip
     return Seen(seen.number, seen.x, height - seen.y, (ux, -uy), (rx, -ry),
                 (left, height - top, right, height - bottom))  # fmt: skip
+
+
+# --- whole documents, for a preflight ---------------------------------------------------------
+
+
+SANS = Path(__file__).parents[2] / "themes" / "fonts" / "SourceSans3-Regular.ttf"
+
+
+@dataclass
+class Document:
+    """A document to plant faults in: eight clean A5 pages with text in an embedded font, a
+    picture of 300 dpi, lines, a link and a bookmark. Change it, then `write` it."""
+
+    pages: list[str]  # operators
+    sizes: list[tuple[float, float]]
+    trims: dict[int, tuple[float, float, float, float]]
+    bleeds: dict[int, tuple[float, float, float, float]]
+    rotations: dict[int, int]
+    links: list[DictionaryObject]  # on page 1
+    bookmark: PdfObject
+    pixels: int = 300  # of a picture that is used an inch wide
+    form: str = ""  # operators of the form /X1
+    base_font: str = "/Source-Sans-3"
+    embedded: bool = True
+    actions: DictionaryObject | None = None
+
+    def write(self, path: Path) -> Path:
+        writer = PdfWriter()
+        resources = self._resources(writer)
+        for number, (content, size) in enumerate(zip(self.pages, self.sizes, strict=True)):
+            page = writer.add_blank_page(*size)
+            page[NameObject("/Resources")] = resources
+            page[NameObject("/Contents")] = writer._add_object(_stream(content))
+            for name, boxes in (("/TrimBox", self.trims), ("/BleedBox", self.bleeds)):
+                if number in boxes:
+                    page[NameObject(name)] = ArrayObject(map(FloatObject, boxes[number]))
+            if number in self.rotations:
+                page[NameObject("/Rotate")] = NumberObject(self.rotations[number])
+        first, last = (writer.pages[at].indirect_reference for at in (0, -1))
+        names = ArrayObject([TextStringObject("end"), ArrayObject([last, NameObject("/Fit")])])
+        root = writer.root_object
+        root[NameObject("/Names")] = dictionary(Dests=dictionary(Names=names))
+        title = TextStringObject("The end")
+        entry = writer._add_object(dictionary(Title=title, Dest=self.bookmark))
+        root[NameObject("/Outlines")] = dictionary(First=entry, Last=entry)
+        if self.actions is not None:
+            root[NameObject("/OpenAction")] = self.actions
+        links = [dictionary(A=action, Type="/Annot", Subtype="/Link", Rect=_rect(40, 40, 90, 60))
+                 for action in self.links]  # fmt: skip
+        page = first.get_object()
+        page[NameObject("/Annots")] = ArrayObject(map(writer._add_object, links))
+        writer.write(path)
+        return path
+
+    def _resources(self, writer: PdfWriter) -> DictionaryObject:
+        font = writer._add_object(_true_type(writer, self.base_font, self.embedded))
+        picture = _stream("\x80" * self.pixels**2)
+        for key, value in dictionary(
+            Type="/XObject", Subtype="/Image", Width=self.pixels, Height=self.pixels,
+            ColorSpace="/DeviceGray", BitsPerComponent=8,
+        ).items():  # fmt: skip
+            picture[key] = value
+        form = _stream(self.form)
+        named = dictionary(Font=dictionary(F1=font))
+        for key, value in dictionary(Type="/XObject", Subtype="/Form", Resources=named,
+                                     BBox=_rect(0, 0, 900, 900)).items():  # fmt: skip
+            form[key] = value
+        xobjects = dictionary(I1=writer._add_object(picture.flate_encode()),
+                              X1=writer._add_object(form))  # fmt: skip
+        return writer._add_object(dictionary(Font=dictionary(F1=font), XObject=xobjects))
+
+
+CLEAN_PAGE = (
+    "BT /F1 9 Tf 60 500 Td (Text of a page) Tj ET\n"
+    "q 72 0 0 72 60 300 cm /I1 Do Q\n"
+    "0.5 w 0.5 G 60 280 m 300 280 l S 0.8 g 60 200 100 40 re f 0 g\n"
+)
+
+
+def document(count: int = 8) -> Document:
+    to_end = dictionary(S="/GoTo", D=TextStringObject("end"))
+    out = dictionary(S="/URI", URI=TextStringObject("https://example.org/scotch"))
+    return Document([CLEAN_PAGE] * count, [A5] * count, {}, {}, {}, [to_end, out],
+                    TextStringObject("end"))  # fmt: skip
+
+
+def dictionary(**entries) -> DictionaryObject:
+    """A PDF dictionary; texts that begin with a slash are names."""
+    found = DictionaryObject()
+    for key, value in entries.items():
+        if isinstance(value, PdfObject):
+            found[NameObject(f"/{key}")] = value
+        elif isinstance(value, str):
+            found[NameObject(f"/{key}")] = NameObject(value)
+        else:
+            found[NameObject(f"/{key}")] = NumberObject(value)
+    return found
+
+
+def _rect(*sides: float) -> ArrayObject:
+    return ArrayObject(map(FloatObject, sides))
+
+
+def _stream(content: str) -> DecodedStreamObject:
+    stream = DecodedStreamObject()
+    stream.set_data(content.encode("latin-1"))
+    return stream
+
+
+def _true_type(writer: PdfWriter, name: str, embedded: bool) -> DictionaryObject:
+    """A simple font with the widths of our sans, embedded or not."""
+    from fontTools.ttLib import TTFont
+
+    face = TTFont(SANS)
+    units, cmap, metrics = face["head"].unitsPerEm, face.getBestCmap(), face["hmtx"]
+    widths = [metrics[cmap[code]][0] * 1000 // units for code in range(32, 127)]
+    descriptor = dictionary(Type="/FontDescriptor", FontName=name, Flags=32, Ascent=984,
+                            Descent=-273, CapHeight=660, ItalicAngle=0, StemV=80,
+                            FontBBox=_rect(-400, -400, 2000, 1200))  # fmt: skip
+    if embedded:
+        file = DecodedStreamObject()
+        file.set_data(SANS.read_bytes())
+        file[NameObject("/Length1")] = NumberObject(SANS.stat().st_size)
+        descriptor[NameObject("/FontFile2")] = writer._add_object(file.flate_encode())
+    return dictionary(Type="/Font", Subtype="/TrueType", BaseFont=name, FirstChar=32, LastChar=126,
+                      Widths=ArrayObject(map(NumberObject, widths)), Encoding="/WinAnsiEncoding",
+                      FontDescriptor=writer._add_object(descriptor))  # fmt: skip

@@ -16,7 +16,9 @@ from pypdf.papersizes import PaperSize
 
 from builder.faults import Faults
 from builder.press import geometry
-from builder.press.impose import Imposed, Job, Layout, impose
+from builder.press.impose import Imposed, impose
+from builder.press.job import Job, Layout
+from builder.press.pdf_files import PdfFile
 from builder.press.plan import Turn
 
 ROOT = Path(__file__).parents[2]
@@ -26,7 +28,7 @@ HALF_LETTER = (396.0, 612.0)
 
 def lay_out(source: Path, job: Job, target: Path) -> tuple[Imposed, Faults]:
     faults = Faults()
-    imposed = impose(source, job, faults)
+    imposed = impose(PdfFile(source), job, faults)
     assert imposed is not None, [fault.as_text() for fault in faults.sorted()]
     target.write_bytes(imposed.pdf)
     return imposed, faults
@@ -232,7 +234,8 @@ def bleeding(number: int) -> PageSpec:
 def test_pages_are_cut_at_their_trim_box(tmp_path):
     source = write_pages(tmp_path / "in.pdf", map(bleeding, range(1, 9)))
     imposed, _ = lay_out(source, Job(sheet="SRA4", thickness=0), tmp_path / "out.pdf")
-    assert imposed.grid.scale == 1 and (imposed.page.width, imposed.page.height) == pytest.approx(A5)
+    assert imposed.grid.scale == 1
+    assert (imposed.page.width, imposed.page.height) == pytest.approx(A5)
     sheets = papers(tmp_path / "out.pdf", short_edge=True)
     assert read_folded(sheets, 0) == list(range(1, 9))
     for sheet in sheets:
@@ -256,7 +259,7 @@ def test_rotated_pages_stand_as_they_are_shown(tmp_path, rotate):
     sheets = papers(tmp_path / "out.pdf", short_edge=True)
     clockwise = [(0, 1), (1, 0), (0, -1), (-1, 0)][quarter]  # where up goes
     for sheet in sheets:
-        assert [half(sheet.front, sheet, right) for right in (False, True)] in ([[4], [1]], [[2], [3]])
+        assert [half(sheet.front, sheet, right) for right in (False, True)] == [[4], [1]]
         for one in sheet.front:
             assert one.up == pytest.approx(clockwise, abs=1e-6)
             assert one.y == pytest.approx(sheet.height / 2, abs=0.01)
@@ -268,7 +271,8 @@ def test_pages_of_several_sizes_stand_in_the_middle_of_their_places(tmp_path):
     _, faults = lay_out(source, Job(thickness=0), tmp_path / "out.pdf")
     assert [fault.code for fault in faults.sorted()] == ["press-sizes"]
     (sheet,) = papers(tmp_path / "out.pdf", short_edge=True)
-    assert {round(abs(one.x - sheet.width / 2) / MM, 1) for one in [*sheet.front, *sheet.back]} == {74}
+    seen = [*sheet.front, *sheet.back]
+    assert {round(abs(one.x - sheet.width / 2) / MM, 1) for one in seen} == {74}
 
 
 def test_text_and_place_as_another_program_reads_them(tmp_path, program):
@@ -334,8 +338,10 @@ _TWICE = """
 import sys
 from pathlib import Path
 from builder.faults import Faults
-from builder.press.impose import Job, impose
-sys.stdout.buffer.write(impose(Path(sys.argv[1]), Job(), Faults()).pdf)
+from builder.press.impose import impose
+from builder.press.job import Job
+from builder.press.pdf_files import PdfFile
+sys.stdout.buffer.write(impose(PdfFile(Path(sys.argv[1])), Job(), Faults()).pdf)
 """
 
 
@@ -375,7 +381,7 @@ def test_broken_files_are_faults(tmp_path, body, code, caplog):
     path = tmp_path / "in.pdf"
     path.write_bytes(body)
     faults = Faults()
-    assert impose(path, Job(), faults) is None
+    assert impose(PdfFile(path), Job(), faults) is None
     assert [fault.code for fault in faults.sorted()] == [code]
 
 
@@ -393,7 +399,7 @@ def test_a_page_without_contents_is_blank(tmp_path):
 def test_sheets_are_not_laid_out_again(tmp_path):
     laid_out(tmp_path, 8, Job())
     faults = Faults()
-    assert impose(tmp_path / "out.pdf", Job(), faults) is None
+    assert impose(PdfFile(tmp_path / "out.pdf"), Job(), faults) is None
     assert [fault.code for fault in faults.sorted()] == ["press-twice"]
 
 
@@ -404,5 +410,5 @@ def test_a_locked_file_is_told(tmp_path):
     writer.encrypt("secret", algorithm="RC4-128")
     writer.write(tmp_path / "in.pdf")
     faults = Faults()
-    assert impose(tmp_path / "in.pdf", Job(), faults) is None
+    assert impose(PdfFile(tmp_path / "in.pdf"), Job(), faults) is None
     assert [fault.code for fault in faults.sorted()] == ["press-locked"]

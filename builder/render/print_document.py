@@ -64,12 +64,11 @@ class ThumbnailGroup:
 
 @dataclass(frozen=True, slots=True)
 class NameEntry:
-    """A line of the index of named positions; `diagram` is empty where there is none."""
+    """A line of the index of named positions: `words` is the move that leads there."""
 
     name: str
     anchor: str
     words: Markup
-    diagram: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,13 +145,13 @@ class PrintBooklet:
 
     def _names(self) -> Iterator[NameEntry]:
         for named in self.booklet.names.values():
-            diagram = named.diagram
-            numbered = diagram is not None and diagram.number is not None
+            reached = named.ply
             yield NameEntry(
                 name=named.name,
-                anchor=diagram.anchor if diagram else named.anchor,
-                words=moves.position_words(named.ply, named.position, self.medium),
-                diagram=f"{self.medium.words.diagram} {diagram.number}" if numbered else "",
+                anchor=named.diagram.anchor if named.diagram else named.anchor,
+                words=moves.row((reached,), self.medium)
+                if reached
+                else moves.position_words(None, self.medium),
             )
 
 

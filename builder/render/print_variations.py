@@ -14,7 +14,7 @@ from builder.render.medium import Medium
 from builder.render.notation import position_signs
 
 # A branch that runs on alone is told by its first moves and its last.
-_MOST_MOVES = 8
+_MOST_MOVES = 6
 # Branchings deeper than this stand no further to the right.
 _DEEPEST = 8
 
@@ -62,7 +62,7 @@ def _run(node: Node) -> list[Node]:
 
 def _words(run: list[Node], medium: Medium) -> Markup:
     plies = [node.ply for node in run]
-    shown = plies if len(plies) <= _MOST_MOVES else plies[: _MOST_MOVES - 2]
+    shown = plies if len(plies) <= _MOST_MOVES else plies[: _MOST_MOVES - 1]
     text = moves.row(shown, medium)
     if len(shown) < len(plies):
         text += Markup("\u00a0\u2026 ") + moves.row(plies[-1:], medium)

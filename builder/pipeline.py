@@ -99,7 +99,9 @@ def check(folder: Path, faults: Faults, progress: Progress = no_progress) -> Pro
     proved = prove(folder, faults, drafts=True, progress=progress, depth=Depth.RULES)
     if proved is not None and any(chapter.draft for chapter in proved.booklet.chapters):
         # A name that only a draft gives is missing from the builds.
-        prove(folder, faults, drafts=False, progress=progress)
+        source = read_booklet(folder, faults)
+        if source is not None:
+            make_booklet(source, faults, drafts=False)
     return proved
 
 
@@ -209,7 +211,28 @@ def compare(order: Comparison, faults: Faults,
                 return None
             pages.append(facts.page_of)
         changes += page_changes(old.booklet, new.booklet, pages[0], pages[1])
+    if order.errata is not None and not _write_errata(old, new, changes, order.errata, faults):
+        return None
     return changes
+
+
+def _write_errata(old: Proved, new: Proved, changes: list[Change], target: Path,
+                  faults: Faults) -> bool:  # fmt: skip
+    """The errata sheet in the new edition's page size; whether it was written."""
+    from builder.press.errata import write_errata
+    from builder.press.pdf_files import is_plyleafs, put
+    from builder.press.weasy import PressMissing
+
+    with TemporaryDirectory(prefix="plyleaf-") as temporary:
+        made = Path(temporary) / names.PDF_FILE
+        try:
+            facts = write_errata(old.booklet, new.booklet, changes, new.files.folder,
+                                 new.settings.print, made, faults)  # fmt: skip
+        except PressMissing as error:
+            faults.error("pdf-missing", Place(str(target), 1, 1, 2), f"no PDF was made: {error}")
+            return False
+        return facts is not None and put({target: made.read_bytes()}, made, faults,
+                                         is_plyleafs)  # fmt: skip
 
 
 # --- the press ------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
-    from builder.editions.compare import Change
+    from builder.editions.compare import Change, Subject
 
 _MORE = """\
 OLD and NEW are two booklets' folders; or OLD is a git revision and NEW the folder as it is now:
@@ -56,6 +56,8 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         return 1
     for line in report(changes, terminal):
         terminal.say(line)
+    if arguments.errata:
+        terminal.say(f"the errata sheet is {arguments.errata}")
     return 0
 
 
@@ -77,12 +79,25 @@ def report(changes: list[Change], terminal: Terminal) -> list[str]:
 
 def change_text(change: Change) -> str:
     """`Main line, after 6...Qe7: 7.Qe2 instead of 7.Qd4 (chapters/10-main.md:14:23)`."""
-    where = f"{change.chapter}, {change.where}" if change.where else change.chapter
-    if change.old and change.new:
-        what = f"{change.new} instead of {change.old}"
-    elif change.new:
-        what = f"{change.new} is new"
+    where = ", ".join(part for part in (change.chapter, _words(change.where)) if part)
+    old, new = _words(change.old), _words(change.new)
+    if old and new:
+        what = f"{new} instead of {old}"
     else:
-        what = f"{change.old} is gone"
+        what = f"{new} is new" if new else f"{old} is gone"
     place = change.new_place or change.old_place
-    return f"{where}: {what}" + (f" ({place})" if place else "")
+    return f"{where}: {what}".removeprefix(": ") + (f" ({place})" if place else "")
+
+
+def _words(subject: Subject | None) -> str:
+    if subject is None:
+        return ""
+    words = {
+        "after": f"after {subject.text}",
+        "start": "at the start",
+        "diagram": f"Diagram {subject.text}",
+        "exercise": f"Exercise {subject.text}",
+        "page": f"page {subject.text}",
+        "text": subject.text,
+    }[subject.kind]
+    return f"{words}, {subject.detail}" if subject.detail else words

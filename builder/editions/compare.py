@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import Literal
 
 import chess
 
@@ -33,18 +34,31 @@ class Kind(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
-    """`old` and `new` are what stood and what stands there, in standard letters, either empty.
+class Subject:
+    """Something that a change speaks of, so that each output can say it in its own words.
 
-    `where` tells the place in chess terms (`after 6...Qe7`); `position` is the one that it is
-    about; `old_place` and `new_place` where it stood and stands in the files.
+    `text` is a move with its number (after), a number (diagram, exercise, page), or moves or a
+    title (text), in standard letters; `detail` is a chapter's title where one is needed.
+    """
+
+    kind: Literal["after", "start", "diagram", "exercise", "page", "text"]
+    text: str = ""
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """`old` and `new` are what stood and what stands there, either None.
+
+    `where` tells the place in chess terms; `position` is the one that it is about; `old_place`
+    and `new_place` where it stood and stands in the files.
     """
 
     kind: Kind
     chapter: str
-    where: str
-    old: str
-    new: str
+    where: Subject | None
+    old: Subject | None
+    new: Subject | None
     position: Position | None = field(default=None, repr=False)
     old_place: Place | None = None
     new_place: Place | None = None
@@ -75,14 +89,22 @@ def page_changes(old: Booklet, new: Booklet, old_pages: dict[str, int],
         was, now = old_pages.get(other.anchor), new_pages.get(diagram.anchor)
         if was is not None and now is not None and was != now:
             found.append(Change(
-                Kind.PAGE, _title(new, diagram.chapter), f"Diagram {diagram.number}",
-                f"page {was}", f"page {now}", diagram.position, other.place, diagram.place,
+                Kind.PAGE, _title(new, diagram.chapter), _shown(diagram),
+                Subject("page", str(was)), Subject("page", str(now)), diagram.position, other.place, diagram.place,
             ))  # fmt: skip
     return found
 
 
-def _after(ply: Ply | None) -> str:
-    return f"after {ply.label}" if ply is not None else "at the start"
+def _after(ply: Ply | None) -> Subject:
+    return Subject("after", ply.label) if ply is not None else Subject("start")
+
+
+def _text(words: str) -> Subject | None:
+    return Subject("text", words) if words else None
+
+
+def _shown(diagram: Diagram, title: str = "") -> Subject:
+    return Subject("diagram", str(diagram.number), title)
 
 
 def _title(booklet: Booklet, slug: str) -> str:
@@ -108,8 +130,8 @@ def _recommendations(old: Booklet, new: Booklet) -> Iterator[Change]:
         was = before.get(key)
         if was is not None and was.ply.move != step.ply.move:
             yield Change(
-                Kind.RECOMMENDATION, step.chapter.title, _after(step.ply.parent), was.ply.label,
-                step.ply.label, step.ply.before, was.ply.place, step.ply.place,
+                Kind.RECOMMENDATION, step.chapter.title, _after(step.ply.parent),
+                _text(was.ply.label), _text(step.ply.label), step.ply.before, was.ply.place, step.ply.place,
             )  # fmt: skip
 
 
@@ -128,8 +150,8 @@ def _assessments(old: Booklet, new: Booklet) -> Iterator[Change]:
         if key in before and before[key][1] != sign:
             was, was_sign = before[key]
             yield Change(
-                Kind.ASSESSMENT, step.chapter.title, _after(step.ply), ASSESSMENT_SIGNS[was_sign],
-                ASSESSMENT_SIGNS[sign], step.ply.after, was.ply.place, step.ply.place,
+                Kind.ASSESSMENT, step.chapter.title, _after(step.ply),
+                _text(ASSESSMENT_SIGNS[was_sign]), _text(ASSESSMENT_SIGNS[sign]), step.ply.after, was.ply.place, step.ply.place,
             )  # fmt: skip
 
 
@@ -154,8 +176,8 @@ def _lines(one: Booklet, other: Booklet, kind: Kind) -> Iterator[Change]:
         text = " ".join(_running(plies))
         dropped = kind is Kind.DROPPED
         yield Change(
-            kind, _title(one, first.chapter), _after(first.parent), text if dropped else "",
-            "" if dropped else text, first.before, first.place if dropped else None,
+            kind, _title(one, first.chapter), _after(first.parent),
+            _text(text) if dropped else None, None if dropped else _text(text), first.before, first.place if dropped else None,
             None if dropped else first.place,
         )  # fmt: skip
 
@@ -176,7 +198,7 @@ def _running(plies: list[Ply], most: int = 8) -> Iterator[str]:
             last = ply
             shown += 1
     if len(plies) > shown:
-        yield f"(and {len(plies) - shown} more)"
+        yield f"… (+{len(plies) - shown})"
 
 
 # --- exercises, diagrams, chapters -----------------------------------------------------------
@@ -194,8 +216,9 @@ def _solutions(old: Booklet, new: Booklet) -> Iterator[Change]:
         new_moves = [ply.label for ply in exercise.answers]
         if set(old_moves) != set(new_moves):
             yield Change(
-                Kind.SOLUTION, _title(new, exercise.chapter), f"Exercise {exercise.number}",
-                ", ".join(old_moves), ", ".join(new_moves), exercise.diagram.position,
+                Kind.SOLUTION, _title(new, exercise.chapter),
+                Subject("exercise", str(exercise.number)), _text(", ".join(old_moves)),
+                _text(", ".join(new_moves)), exercise.diagram.position,
                 was.place, exercise.place,
             )  # fmt: skip
 
@@ -215,17 +238,17 @@ def _diagrams(old: Booklet, new: Booklet) -> Iterator[Change]:
         title = _title(new, diagram.chapter)
         where = _after(diagram.ply)
         if was is None:
-            yield Change(Kind.DIAGRAM, title, where, "", f"Diagram {diagram.number}",
-                         diagram.position, None, diagram.place)  # fmt: skip
+            yield Change(Kind.DIAGRAM, title, where, None, _shown(diagram), diagram.position, None,
+                         diagram.place)  # fmt: skip
         elif was.chapter != diagram.chapter:
             yield Change(
-                Kind.DIAGRAM, title, where, f"Diagram {was.number}, {_title(old, was.chapter)}",
-                f"Diagram {diagram.number}, {title}", diagram.position, was.place, diagram.place,
+                Kind.DIAGRAM, title, where, _shown(was, _title(old, was.chapter)),
+                _shown(diagram, title), diagram.position, was.place, diagram.place,
             )  # fmt: skip
     for key, diagram in before.items():
         if key not in now:
             yield Change(Kind.DIAGRAM, _title(old, diagram.chapter), _after(diagram.ply),
-                         f"Diagram {diagram.number}", "", diagram.position, diagram.place)  # fmt: skip
+                         _shown(diagram), None, diagram.position, diagram.place)  # fmt: skip
 
 
 def _chapters(old: Booklet, new: Booklet) -> Iterator[Change]:
@@ -234,9 +257,9 @@ def _chapters(old: Booklet, new: Booklet) -> Iterator[Change]:
     for slug, chapter in now.items():
         was = before.get(slug)
         if was is None:
-            yield Change(Kind.CHAPTER, chapter.title, "", "", chapter.title)
+            yield Change(Kind.CHAPTER, "", None, None, _text(chapter.title))
         elif was.title != chapter.title:
-            yield Change(Kind.CHAPTER, chapter.title, "", was.title, chapter.title)
+            yield Change(Kind.CHAPTER, "", None, _text(was.title), _text(chapter.title))
     for slug, chapter in before.items():
         if slug not in now:
-            yield Change(Kind.CHAPTER, chapter.title, "", chapter.title, "")
+            yield Change(Kind.CHAPTER, "", None, _text(chapter.title), None)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import logging
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -78,13 +78,19 @@ def is_ours(reader: PdfReader) -> bool:
     return OURS in str(keywords or "").split()
 
 
-def put(outputs: Mapping[Path, bytes], source: Path, faults: Faults) -> bool:
+def is_plyleafs(reader: PdfReader) -> bool:
+    """Whether any of our commands made this file."""
+    return (reader.metadata or {}).get("/Creator") == "Plyleaf"
+
+
+def put(outputs: Mapping[Path, bytes], source: Path, faults: Faults,
+        ours: Callable[[PdfReader], bool] = is_ours) -> bool:  # fmt: skip
     """Puts files into place, each in one step; whether that was done.
 
-    Nothing is written when one of them would replace `source` or a file that the press has not
-    made. Each is written beside its place first.
+    Nothing is written when one of them would replace `source` or a file that isn't `ours`. Each
+    is written beside its place first.
     """
-    free = [_is_free(path, source, faults) for path in outputs]
+    free = [_is_free(path, source, faults, ours) for path in outputs]
     if not all(free):
         return False
     drafts = {path: path.with_name(f".{path.name}.plyleaf") for path in outputs}
@@ -110,7 +116,8 @@ def put(outputs: Mapping[Path, bytes], source: Path, faults: Faults) -> bool:
     return True
 
 
-def _is_free(path: Path, source: Path, faults: Faults) -> bool:
+def _is_free(path: Path, source: Path, faults: Faults,
+             ours: Callable[[PdfReader], bool]) -> bool:  # fmt: skip
     if not os.path.lexists(path):
         return True
     if path.is_dir():
@@ -124,7 +131,7 @@ def _is_free(path: Path, source: Path, faults: Faults) -> bool:
     pdf = PdfFile(path)
     with reading(pdf, found):
         reader = open_pdf(pdf, found)
-        if reader is not None and is_ours(reader):
+        if reader is not None and ours(reader):
             return True
     faults.error("out-stranger", _at(path),
                  "the press has not made this file, so it is not replaced",

@@ -14,6 +14,7 @@ from builder.book.meetings import Meeting
 from builder.draw import board as drawn
 from builder.draw import print_board
 from builder.draw.figures_svg import Palette
+from builder.draw.text import describe
 from builder.model import Diagram, NamedPosition, Ply
 from builder.render.notation import Notation
 from builder.render.words import Words
@@ -68,7 +69,8 @@ class PrintMedium:
         )
 
     def _drawn(self, view: drawn.BoardView) -> Markup:
-        return Markup(print_board.board_html(view, palette=_INK))
+        alt = describe(view, self.words.board) if view.marks else ""
+        return Markup(print_board.board_html(view, palette=_INK, alt=alt))
 
     def reference(self, diagram: Diagram) -> Markup:
         """The style sheet adds the page."""

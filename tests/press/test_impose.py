@@ -44,6 +44,9 @@ def laid_out(folder: Path, count: int, job: Job, size=A5) -> tuple[list[Paper], 
 def assert_leaves_agree(sheets: list[Paper], leaf: tuple[float, float]) -> None:
     """Each page has its number's other side right behind it, the same way up, as on one leaf."""
     for sheet in sheets:
+        for one in (*sheet.front, *sheet.back):
+            left, bottom, right, top = one.clip
+            assert left < one.x < right and bottom < one.y < top  # else nobody would see it
         for front in sheet.front:
             assert front.up[1] > 0 and front.right[0] > 0
         for back in sheet.back:

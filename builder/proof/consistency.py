@@ -31,6 +31,8 @@ CODES = (
 # What hangs at a line's end is told from this many points on: a pawn may be meant to hang.
 HANGING_POINTS = 2
 DUPLICATE_PLIES = 6
+# How far behind the first meeting of two lines the author's `same as` may stand.
+MARKED_PLIES = 6
 FAR_LINES = 60
 
 
@@ -144,10 +146,7 @@ class _Finder:
 
     def unmarked_transpositions(self) -> Iterator[Finding]:
         """Two ways lead to a position, and the author says so nowhere."""
-        marked = {
-            claim.position.key for chapter in self.booklet.chapters for claim in chapter.claims
-            if claim.term.kind == "same as"
-        } | {self.booklet.names[name].position.key for name in self._linked_names()}  # fmt: skip
+        marked = self._marked()
         order = {anchor: number for number, anchor in enumerate(self.plies)}
         for anchor, found in meetings(self.booklet).items():
             ply = self.plies.get(anchor)
@@ -161,6 +160,21 @@ class _Finder:
                 f"{earlier[0].ply.place}",
                 "name the position and claim {% same as @NAME %}, or link to it",
             )  # fmt: skip
+
+    def _marked(self) -> set[PositionKey]:
+        """The positions that the author says are reached by another way, or links to.
+
+        A claim marks what leads to it as well: two lines may have met some moves before the
+        author says so.
+        """
+        found = {self.booklet.names[name].position.key for name in self._linked_names()}
+        for chapter in self.booklet.chapters:
+            for claim in chapter.claims:
+                if claim.term.kind == "same as":
+                    way = claim.ply.path() if claim.ply is not None else ()
+                    found.add(claim.position.key)
+                    found |= {ply.after.key for ply in way[-MARKED_PLIES:]}
+        return found
 
     def duplicates(self) -> Iterator[Finding]:
         """A line that says nothing but what another line says."""

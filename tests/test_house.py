@@ -25,7 +25,7 @@ FLOORS = (
     {"render"},
     {"press", "write"},
     {"pipeline"},
-    {"preview", "starter"},
+    {"intake", "preview", "starter"},
     {"commands"},
     {"commands"},
     {"__main__"},

@@ -1,0 +1,78 @@
+"""plyleaf pgn: a booklet's moves, or one chapter's, as PGN for other programs."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from builder.commands import (
+    Misuse, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+)  # fmt: skip
+from builder.faults import Faults, did_you_mean
+from builder.terminal import Progress, Terminal
+
+if TYPE_CHECKING:
+    from builder.model import Booklet
+
+_MORE = """\
+Writes a game for each chapter, with all of its lines merged, and one for each exercise; words are
+comments, names and numbers of diagrams are left out. Passes are written as --, which most programs
+know; --plain has them as words, as in the PGN file that a build makes. Without -o the games are
+printed.
+
+  plyleaf pgn my-booklet --chapter 20-main-line -o phone.pgn
+"""
+
+
+def add(subparsers: argparse._SubParsersAction) -> None:
+    parser = add_parser(subparsers, "pgn", "Give out the moves as PGN, as for a phone", _MORE)
+    add_folder(parser)
+    parser.add_argument("--chapter", metavar="SLUG",
+                        help="only this chapter: its file's name without .md")  # fmt: skip
+    parser.add_argument("-o", "--out", type=Path, metavar="FILE", help="the file to write")
+    parser.add_argument("--plain", action="store_true",
+                        help="only what the PGN standard has: passes as words")  # fmt: skip
+    add_format(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
+    from builder import pipeline
+    from builder.write.pgn import pgn_text
+    from builder.write.pgn_remarks import PgnForm
+
+    folder = existing_folder(arguments.folder)
+    faults = Faults()
+    with Progress(terminal) as progress:
+        proved = pipeline.prove(folder, faults, drafts=arguments.chapter is not None,
+                                progress=progress)  # fmt: skip
+    if proved is None or faults.has_errors:
+        tell_faults(faults, arguments.format, terminal)
+        return 1
+    slug = _slug(arguments.chapter, proved.booklet) if arguments.chapter else None
+    form = PgnForm(chapter=slug, marks=False, passes=not arguments.plain)
+    _write(pgn_text(proved.booklet, form), arguments.out, terminal)
+    return 0
+
+
+def _slug(asked: str, booklet: Booklet) -> str:
+    """The chapter that is asked for by its slug or its file."""
+    slugs = [chapter.slug for chapter in booklet.chapters]
+    slug = asked.replace("\\", "/").rsplit("/", 1)[-1].removesuffix(".md")
+    if slug not in slugs:
+        near = did_you_mean(slug, slugs) or f"its chapters: {', '.join(slugs)}"
+        raise Misuse(f"the booklet has no chapter {asked}; {near}")
+    return slug
+
+
+def _write(text: str, out: Path | None, terminal: Terminal) -> None:
+    if out is None:
+        terminal.say(text.rstrip("\n"))
+        return
+    try:
+        out.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise Misuse(f"{out} can't be written: {(error.strerror or str(error)).lower()}") from error
+    games = counted(text.count('[Event "'), "game")
+    terminal.say(f"{terminal.paint('written', 'good')}: {out}, {games}")

@@ -1,0 +1,347 @@
+"""Movetext to a tree of moves.
+
+The grammar is the PGN standard's (section 8.2 with the import format's freedoms), and what real
+files add to it: passes, UCI moves, zeros in castling, signs in print. Levels of nesting are on a
+list, not on Python's stack. A move that can't be played ends its variation; the rest goes on.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+import chess
+
+from builder.book.explain import explain_move
+from builder.intake.marks import without_marks
+from builder.intake.tell import Stretch, Teller
+from builder.intake.tokens import COMMAND, MOVE_LIKE, TOKEN, plain_san, uci_move
+from builder.intake.tree import MOST_COMMENTS, MoveTree, Node, adopt
+from builder.intake.words import clean
+from builder.model import Position
+from builder.source.movetext import SIGN_NAGS, SUFFIX_NAGS
+
+MOST_MOVES = 200_000  # of one file's trees
+MOST_DEPTH = 2_000  # variations in one another
+MOST_COMMENT = 20_000  # letters
+MOST_GAME_MOVES = 100_000
+
+@dataclass(slots=True)
+class Budget:
+    """How many moves may still be read, and how many plies of a line are wanted."""
+
+    moves: int = MOST_MOVES
+    plies: int = 1 << 30
+
+
+@dataclass(frozen=True, slots=True)
+class Movetext:
+    """A game's tree, its result, and where in the text it ended; `whole` unless a bound cut it."""
+
+    tree: MoveTree
+    result: str
+    end: int
+    whole: bool
+
+
+@dataclass(slots=True)
+class _Level:
+    """One level of nesting. `last` is the last move, or what the first one follows, and `before`
+    the node in front of it. Of a `silent` level the rest is passed over; `opening` are words that
+    wait for the first move; `pushed` counts the level's moves on the board."""
+
+    last: Node
+    opened_at: int = 0
+    before: Node | None = None
+    silent: bool = False
+    pushed: int = 0
+    opening: list[str] = field(default_factory=list)
+
+    @property
+    def written(self) -> bool:
+        return self.before is not None
+
+
+def play(text: Stretch, at: int, start: Position, own: bool, tell: Teller,
+         budget: Budget) -> Movetext:  # fmt: skip
+    """Reads a game's movetext from the offset `at` to its result.
+
+    `own` tells that a booklet's marks stand in the comments.
+    """
+    return _Player(text, start, own, tell, budget).play(at)
+
+
+class _Player:
+    def __init__(self, text: Stretch, start: Position, own: bool, tell: Teller,
+                 budget: Budget) -> None:  # fmt: skip
+        self.text = text
+        self.own = own
+        self.tell = tell
+        self.budget = budget
+        self.tree = MoveTree.at(start)
+        self.tree.root.games = 1
+        self.board = start.board()
+        self.last_ply = start.ply_number + budget.plies
+        self.levels = [_Level(self.tree.root)]
+        self.hidden = 0  # variations that are passed over and still open
+        self.count = 0
+        self.result = ""
+        self.full = False
+
+    def play(self, at: int) -> Movetext:
+        text = self.text.text
+        while at < len(text) and not self.full:
+            match = TOKEN.match(text, at)
+            assert match is not None and match.lastgroup is not None  # `stray` takes the rest
+            if self.result and match.lastgroup not in ("space", "comment", "rest", "result"):
+                break
+            at = match.end()
+            self._take(match.lastgroup, match)
+        self._end()
+        end = len(text) if self.full else at
+        return Movetext(self.tree, self.result, end, not self.full)
+
+    def _take(self, kind: str, match: re.Match[str]) -> None:
+        text, level = match.group(), self.levels[-1]
+        if self.hidden and kind != "result":
+            self.hidden += (kind == "open") - (kind == "close")
+            return
+        match kind:
+            case "space":
+                pass
+            case "comment":
+                if not text.endswith("}"):
+                    self._error("comment-open", match.start(), match.start() + 1,
+                                "this comment is never closed", "put } at its end")  # fmt: skip
+                self._comment(text[1:].removesuffix("}"), match.start(), level)
+            case "rest":
+                self._comment(text[1:], match.start(), level)
+            case "open":
+                self._open(match.start(), level)
+            case "close":
+                self._close(match.start())
+            case "nag":
+                self._nag(text, match, level)
+            case "suffix":
+                self._suffix(text, match, level)
+            case "sign":
+                self._add_nag(SIGN_NAGS[text], match, level)
+            case "result":
+                self._result(text, match)
+            case "number":
+                self._number(text, match, level)
+            case "san" | "castling" | "passing":
+                self._move(text, match, level)
+            case _:
+                self._word(text, match, level)
+
+    # --- moves -------------------------------------------------------------------------------
+
+    def _move(self, text: str, match: re.Match[str], level: _Level) -> None:
+        if level.silent:
+            return
+        if self.board.ply() >= self.last_ply:
+            level.silent = True
+            # Nothing wanted can follow: variations behind replace moves that are too late.
+            self.full = len(self.levels) == 1
+            return
+        move = self._read(text, match, level)
+        if move is None:
+            level.silent = True
+            return
+        parent = level.last
+        san = self.board.san_and_push(move)
+        node = Node(move, san, self.board.ply(), before=tuple(level.opening), games=1)
+        there = adopt(parent, node)
+        level.opening = []
+        level.before, level.last = parent, there
+        level.pushed += 1
+        if there is node:
+            self._count(match)
+
+    def _read(self, text: str, match: re.Match[str], level: _Level) -> chess.Move | None:
+        """The move, or None after an error."""
+        if match.lastgroup == "passing":
+            if not self.board.is_check():
+                return chess.Move.null()
+            self._error("pass-check", *match.span(), f"a side in check can't pass{_after(level)}")
+            return None
+        san = plain_san(text)
+        try:
+            return self.board.parse_san(san)
+        except ValueError as error:
+            move = uci_move(san, self.board)
+            if move is None and self.tell.listens:
+                told = explain_move(san, self.board, error)
+                self._error(told.code, *match.span(), f"{told.message}{_after(level)}", told.hint)
+            elif move is None:
+                self.tell.total += 1
+            return move
+
+    def _count(self, match: re.Match[str]) -> None:
+        self.count += 1
+        self.budget.moves -= 1
+        for over, most, what in (
+            (self.count >= MOST_GAME_MOVES, MOST_GAME_MOVES, "this game has"),
+            (self.budget.moves <= 0, MOST_MOVES, "the file has"),
+        ):
+            if over and not self.full:
+                self.full = True
+                self._error("pgn-large", *match.span(),
+                            f"{what} more than {most:,} moves; the rest is left out",
+                            "import a part: --games 1-20, --plies 30")  # fmt: skip
+
+    # --- nesting -----------------------------------------------------------------------------
+
+    def _open(self, at: int, level: _Level) -> None:
+        if level.silent and not self._at_limit(level):
+            self.hidden = 1
+        elif level.before is None:
+            self.hidden = 1
+            self._error("variation-place", at, at + 1, "this variation replaces no move",
+                        "a variation stands behind the move that it replaces")  # fmt: skip
+        elif len(self.levels) > MOST_DEPTH:
+            self.hidden = 1
+            self._error("pgn-large", at, at + 1,
+                        f"variations are nested more than {MOST_DEPTH:,} deep; what is deeper is "
+                        "left out")  # fmt: skip
+        else:
+            self.levels.append(_Level(level.before, at))
+            self.board.pop()
+            level.pushed -= 1
+
+    def _at_limit(self, level: _Level) -> bool:
+        """Whether a level was silenced for length alone: its last move may be replaced still."""
+        return level.last.ply >= self.last_ply
+
+    def _close(self, at: int) -> None:
+        if len(self.levels) == 1:
+            self._error("variation-close", at, at + 1, "no variation is open here",
+                        "take the ) away")  # fmt: skip
+            return
+        level = self.levels.pop()
+        outer = self.levels[-1]
+        for _ in range(level.pushed):
+            self.board.pop()
+        assert outer.last.move is not None
+        self.board.push(outer.last.move)
+        outer.pushed += 1
+        if not level.written:
+            self._add_words(outer.last, level.opening)
+            if not level.silent:
+                self._warning("variation-empty", level.opened_at, at + 1,
+                              "this variation has no moves")  # fmt: skip
+
+    # --- what stands at moves ----------------------------------------------------------------
+
+    def _comment(self, raw: str, at: int, level: _Level) -> None:
+        if level.silent and not self._at_limit(level):
+            return
+        for command in COMMAND.finditer(raw):
+            span = at + command.start() + 1, at + command.end() + 1
+            self._leave(f"commands for programs, [%{command.group(1)[:20]} …], are left out", *span)
+        words = COMMAND.sub(" ", raw)
+        text = clean(without_marks(words) if self.own else words)
+        if len(text) > MOST_COMMENT:
+            self._warning("pgn-large", at, at + 1,
+                          f"this comment is longer than {MOST_COMMENT:,} letters, and is cut")
+            text = text[:MOST_COMMENT].rsplit(" ", 1)[0] + " …"
+        if not text:
+            return
+        if len(level.opening) + len(level.last.after) >= MOST_COMMENTS:
+            self._leave(f"comments beyond {MOST_COMMENTS} at one move are left out", at, at + 1)
+        elif level.written or len(self.levels) == 1:
+            self._add_words(level.last, [text])
+        else:
+            level.opening.append(text)
+
+    def _add_words(self, node: Node, words: list[str]) -> None:
+        node.after = tuple(dict.fromkeys((*node.after, *words)))
+
+    def _nag(self, text: str, match: re.Match[str], level: _Level) -> None:
+        number = int(text[1:5] or -1)
+        if not 0 <= number <= 255 or len(text) > 4:
+            self._warning("nag", *match.span(), f"{text[:20]} is no NAG", "NAGs are $0 to $255")
+        elif number:  # 0 says nothing (10).
+            self._add_nag(number, match, level)
+
+    def _suffix(self, text: str, match: re.Match[str], level: _Level) -> None:
+        if text in SUFFIX_NAGS:
+            self._add_nag(SUFFIX_NAGS[text], match, level)
+        else:
+            self._warning("nag", *match.span(), f"{text[:20]} is no move sign",
+                          "signs: " + " ".join(SUFFIX_NAGS))  # fmt: skip
+
+    def _add_nag(self, number: int, match: re.Match[str], level: _Level) -> None:
+        if level.silent and not self._at_limit(level):
+            return
+        if level.written:
+            if number not in level.last.nags:
+                level.last.nags += (number,)
+        else:
+            self._warning("nag-place", *match.span(), "this sign stands behind no move")
+
+    def _number(self, text: str, match: re.Match[str], level: _Level) -> None:
+        """A number that is wrong is told; the moves count."""
+        if level.silent:
+            return
+        digits = re.match(r"\d+", text)
+        assert digits is not None
+        dots = 3 if "…" in text else text.count(".")
+        white = self.board.turn
+        right = int(digits.group()[:9]) == self.board.fullmove_number
+        if not right or (dots > 1 and white) or (dots == 1 and not white):
+            expected = f"{self.board.fullmove_number}{'.' if white else '...'}"
+            self._warning("move-number", match.start(), match.start() + len(text.rstrip()),
+                          f"move number {text.strip()[:12]} is wrong{_after(level)}",
+                          f"it should be {expected}")  # fmt: skip
+
+    def _result(self, text: str, match: re.Match[str]) -> None:
+        if len(self.levels) > 1:
+            self._leave("results inside variations are left out", *match.span())
+        else:
+            self.result = self.result or {"1/2": "1/2-1/2", "½-½": "1/2-1/2"}.get(text, text)
+
+    def _word(self, text: str, match: re.Match[str], level: _Level) -> None:
+        """A word that looks like a move ends the line; any other is passed over."""
+        if level.silent or text in ("e.p.", "ep"):
+            return
+        if MOVE_LIKE.match(text):
+            self._error("move-syntax", *match.span(), f"{text[:40]} is not a move{_after(level)}",
+                        "moves are written with English letters: K Q R B N")  # fmt: skip
+            level.silent = True
+        else:
+            self._warning("pgn-text", *match.span(),
+                          f"{text[:40]} has no meaning here, and is left out",
+                          "words stand in braces")  # fmt: skip
+
+    # --- the end -----------------------------------------------------------------------------
+
+    def _end(self) -> None:
+        opened = len(self.levels) - 1 + self.hidden
+        if len(self.levels) > 1 and not self.full:
+            more = f", nor are {opened - 1:,} inside it" if opened > 1 else ""
+            at = self.levels[1].opened_at
+            self._error("variation-open", at, at + 1, f"this variation is never closed{more}",
+                        "put ) at its end")  # fmt: skip
+
+    def _leave(self, kind: str, start: int, end: int) -> None:
+        self.tell.leave(kind, lambda: self.text.place(start, end))
+
+    def _error(self, code: str, start: int, end: int, message: str, hint: str = "") -> None:
+        if self.tell.listens:
+            place = self.text.place(start, end)
+            self.tell.error(code, place, message, hint, self.text)
+        else:
+            self.tell.total += 1
+
+    def _warning(self, code: str, start: int, end: int, message: str, hint: str = "") -> None:
+        if self.tell.listens:
+            place = self.text.place(start, end)
+            self.tell.warning(code, place, message, hint, self.text)
+        else:
+            self.tell.total += 1
+
+
+def _after(level: _Level) -> str:
+    return f" after {level.last.label}" if level.last.move is not None else " at the start"

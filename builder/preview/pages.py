@@ -21,7 +21,7 @@ new EventSource("/{EVENTS}").onmessage = (event) => {{
 }};
 """
 _OWN_POLICY = "default-src 'none';"
-_FOLLOWING_POLICY = f"{_OWN_POLICY} script-src 'self'; connect-src 'self';"
+_FOLLOWING_POLICY = f"{_OWN_POLICY} connect-src 'self';"
 _STYLE = """\
 body { font: 1rem/1.5 Georgia, "Source Serif 4", serif; max-width: 56rem; margin: 3rem auto;
   padding: 0 1rem; color: #222; background: #fdfcf8 }

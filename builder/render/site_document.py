@@ -2,7 +2,8 @@
 
 In: a booklet and its site theme. Out: each page's file name and HTML. The theme's templates
 give everything from the title on; what keeps a page safe stands before that and is not the
-theme's to change: the language, and a policy that lets no page run a script or reach a network.
+theme's to change: the language, a policy that lets a page run the site's own script files and
+nothing else and reach no network, and those script files. A page is whole without them.
 """
 
 from __future__ import annotations
@@ -25,28 +26,35 @@ from builder.render.moves import titled
 from builder.render.notation import Notation
 from builder.render.site_boards import board_groups, following
 from builder.render.site_medium import SiteMedium
+from builder.render.site_scripts import Use, script_tags
 from builder.render.theme_files import ThemeFiles
 from builder.render.whereabouts import whereabouts
 from builder.render.words import Words, date_words, read_words
 
 STYLE_SHEET = "assets/booklet.css"
 _POLICY = (
-    "default-src 'none'; img-src 'self' data:; style-src 'self'; font-src 'self' data:; "
+    "default-src 'none'; script-src 'self'; img-src 'self' data:; style-src 'self'; "
+    "font-src 'self' data:; "
     "base-uri 'none'; form-action 'none'"
 )
 _TOP = Markup(
     '<!DOCTYPE html>\n<html lang="{}"{}>\n<head>\n<meta charset="utf-8">\n'
-    f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+    f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n{{}}'
 )
 
 
 @dataclass(frozen=True, slots=True)
 class SitePage:
-    """`template` is the one that made it."""
+    """`template` is the one that made `body`; `top` is the builder's own."""
 
     file: str
     template: str
-    html: str
+    top: str
+    body: str
+
+    @property
+    def html(self) -> str:
+        return self.top + self.body
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,8 +252,17 @@ class _Site:
             symbols=Markup(svg.symbols()), **shown,
         )  # fmt: skip
         figurine = Markup(' class="figurine"') if self.booklet.figurines else Markup("")
-        top = str(_TOP.format(self.booklet.language, figurine))
-        return SitePage(file, template, f"{top}{html}\n")
+        top = _TOP.format(self.booklet.language, figurine, self._scripts(file))
+        return SitePage(file, template, str(top), f"{html}\n")
+
+    def _scripts(self, file: str) -> Markup:
+        for chapter in self.booklet.chapters:
+            if file == names.chapter_page(chapter.slug):
+                return script_tags(Use.READING, [chapter.slug])
+        if file == names.SOLUTIONS_PAGE:
+            slugs = [chapter.slug for chapter in self.booklet.chapters if chapter.exercises]
+            return script_tags(Use.READING, slugs)
+        return script_tags(Use.PLAIN, ())
 
     def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:
         page = names.chapter_page(chapter.slug)

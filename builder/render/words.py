@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from builder.draw import text
+from builder.render.reader_words import ReaderWords
 
 FOLDER = Path(__file__).parent / "words"
 
@@ -21,7 +22,8 @@ FOLDER = Path(__file__).parent / "words"
 class Words:
     """Short phrases as they stand on the page; `{…}` in them is filled in by `str.format`.
 
-    `board` is what a board's text alternative is made of (`builder.draw.text.describe`).
+    `board` is what a board's text alternative is made of (`builder.draw.text.describe`),
+    `reader` what the site's scripts say.
     """
 
     language: str
@@ -84,6 +86,7 @@ class Words:
     months: tuple[str, ...]
     date: str  # {day} {month} {year}
     board: text.Words
+    reader: ReaderWords
 
 
 def read_words(language: str) -> Words:
@@ -91,7 +94,8 @@ def read_words(language: str) -> Words:
     path = FOLDER / f"{language}.toml"
     data = tomllib.loads(path.read_text(encoding="utf-8"))
     board = text.Words(**_complete(text.Words, data.pop("board"), path))
-    data |= {"language": language, "board": board}
+    reader = ReaderWords(**_complete(ReaderWords, data.pop("reader"), path))
+    data |= {"language": language, "board": board, "reader": reader}
     return Words(**_complete(Words, data, path))
 
 

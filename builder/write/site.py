@@ -1,7 +1,8 @@
 """The site's files.
 
 In: a booklet, its settings and files, an empty folder. Out: pages, one style sheet, the fonts
-and the pictures that they use. The same booklet gives the same bytes.
+and the pictures that they use, our scripts and their data. The same booklet gives the same
+bytes.
 """
 
 from __future__ import annotations
@@ -13,8 +14,10 @@ from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
 from builder.place import Place
+from builder.render.site_data import data_files
 from builder.render.site_document import STYLE_SHEET, site_pages
 from builder.render.site_medium import PICTURES
+from builder.render.site_scripts import ASSETS, script_files
 from builder.render.site_style import site_style
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, Settings
@@ -42,10 +45,15 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
         for page in site_pages(booklet, theme, downloads):
             if own:
                 check_page(page, theme, files.folder, faults)
-            (target / page.file).write_text(page.html, encoding="utf-8", newline="\n")
+            _write(target / page.file, page.html)
     except Exception as error:  # A template may make Python raise anything.
         template_fault(error, theme, files.folder, faults)
     _write_style(theme, target, files.folder, faults)
+    for data in data_files(booklet):
+        _write(target / data.file, data.text)
+    # Straight from our own theme: a booklet's files take no script's place.
+    for name in script_files():
+        _copy(THEMES / settings.site_theme / name, target / ASSETS / name)
     for name, file in pictures(booklet, files.folder, faults):
         _copy(file, target / PICTURES / name)
 
@@ -68,10 +76,14 @@ def site_theme(name: str, files: BookletFiles, faults: Faults) -> ThemeFiles | N
 def _write_style(theme: ThemeFiles, target: Path, folder: Path, faults: Faults) -> None:
     style = site_style(theme, glyphs.FONTS, folder, faults)
     sheet = target / STYLE_SHEET
-    sheet.parent.mkdir(parents=True, exist_ok=True)
-    sheet.write_text(style.text, encoding="utf-8", newline="\n")
+    _write(sheet, style.text)
     for name, file in style.files:
         _copy(file, sheet.parent / name)
+
+
+def _write(file: Path, text: str) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _copy(file: Path, to: Path) -> None:

@@ -16,6 +16,7 @@ from tiny import SETTINGS, write_booklet
 from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.model import Booklet
+from builder.render.site_scripts import script_files
 from builder.settings import LANGUAGES
 from builder.source.booklet import read_booklet
 from builder.write.site import write_site
@@ -201,9 +202,11 @@ def test_the_files(site):
                    for path in site.target.rglob("*") if path.is_file())  # fmt: skip
     assert files == [
         "1.boards.html", "1.html", "2.boards.html", "2.html", "assets/booklet.css",
+        "assets/booklet.js",
         "assets/fonts/SourceSerif4-It.ttf.woff2", "assets/fonts/SourceSerif4-Regular.ttf.woff2",
         "assets/fonts/SourceSerif4-Semibold.ttf.woff2",
-        "assets/fonts/SourceSerif4-SemiboldIt.ttf.woff2", "index.html", "names.html",
+        "assets/fonts/SourceSerif4-SemiboldIt.ttf.woff2", "assets/moves/1.js", "assets/moves/2.js",
+        *sorted(f"assets/{name}" for name in script_files()), "index.html", "names.html",
         "pictures/images/rook.png", "positions.html", "solutions.html", "variations.html",
     ]  # fmt: skip
 
@@ -240,15 +243,25 @@ def test_a_given_position_is_not_called_the_initial_one(site):
     assert "initial position" not in positions
 
 
-def test_no_page_runs_or_fetches_anything(site):
+def test_a_page_runs_our_scripts_and_fetches_nothing(site):
+    """Scripts are files of the site, named in the head; the policy allows no others."""
     for name, html in site.pages().items():
-        head = html[: html.index("<body")]
-        assert "<script" not in html.lower(), name
+        head, body = html[: html.index("<body")], html[html.index("<body") :]
+        assert "<script" not in body.lower(), name
+        scripts = re.findall(r"<script([^>]*)>(.*?)</script>", head, re.S)
+        assert scripts and not any(text for _, text in scripts)
+        for attributes, _ in scripts:
+            src = re.search(r'src="(assets/[\w./-]+\.js)"', attributes)
+            assert src and (site.target / src.group(1)).is_file(), attributes
         policy = re.search(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">', head)
         assert policy and policy.group(1).startswith("default-src 'none';")
         assert "unsafe" not in policy.group(1) and "http" not in policy.group(1)
         assert head.index("Content-Security-Policy") < head.index("<link")
+        assert "script-src 'self';" in policy.group(1)
         assert not [link for link in read_page(html).sources if ":" in link]
+    for script in site.target.rglob("*.js"):
+        text = script.read_text(encoding="utf-8")
+        assert not re.search(r"\beval\(|new Function|fetch\(|XMLHttpRequest|sendBeacon|WebSocket", text)
     css = (site.target / "assets" / "booklet.css").read_text(encoding="utf-8")
     assert not re.search(r"@import|url\(\"?(https?:|//)", css)
 

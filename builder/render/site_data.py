@@ -1,0 +1,192 @@
+"""What the site's scripts know of the booklet.
+
+In: the booklet. Out: the text of script files that assign plain data to `Plyleaf.data` and do
+nothing else; a page opened from a folder can load those, where it could fetch nothing. A page
+works without them; with them its board follows the text.
+
+Moves are rows that refer to each other by number, so that a chapter of a thousand moves takes a
+few kilobytes. A reference to a position is the number of the row that reaches it, or -1 - n for
+the chapter's start position n. Rows come after what they refer to.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from builder import names
+from builder.draw import board as drawn
+from builder.draw.figures_svg import figures_svg
+from builder.draw.marks import figures
+from builder.model import Booklet, Chapter, Diagram, Exercise, Ply, Position
+from builder.render.inline import plain
+from builder.render.notation import PIECE_LETTERS
+from builder.render.whereabouts import Whereabouts, whereabouts
+from builder.render.words import Words, read_words
+
+BOOKLET_DATA = "assets/booklet.js"
+
+
+@dataclass(frozen=True, slots=True)
+class DataFile:
+    """A file of the site and its text."""
+
+    file: str
+    text: str
+
+
+def moves_file(chapter: str) -> str:
+    """The file of a chapter's moves; `chapter` is its slug."""
+    return f"assets/moves/{chapter}.js"
+
+
+def data_files(booklet: Booklet) -> Iterator[DataFile]:
+    """Every data file of the site."""
+    places = whereabouts(booklet)
+    words = read_words(booklet.language)
+    yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
+    for chapter in booklet.chapters:
+        data = chapter_moves(chapter, places)
+        name = f"moves[{json.dumps(chapter.slug)}]"
+        yield DataFile(moves_file(chapter.slug), _assigned(name, data))
+
+
+def _assigned(name: str, data: Mapping[str, Any]) -> str:
+    """`Plyleaf.data.NAME = …;` in ASCII, with nothing in it that could end a script."""
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"), sort_keys=True)
+    text = text.replace("<", "\\u003c")
+    return f"Plyleaf.data.{name}={text};\n"
+
+
+def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
+    """`id` names the reader's own record; a new edition goes on with the old one's."""
+    return {
+        "id": names.slug(booklet.title),
+        "title": booklet.title,
+        "language": booklet.language,
+        "figurines": booklet.figurines,
+        "letters": PIECE_LETTERS[booklet.language],
+        "side": booklet.side,
+        "chapters": [
+            {"slug": one.slug, "page": names.chapter_page(one.slug), "number": one.number,
+             "title": one.title, "side": one.side, "eco": one.eco,
+             "exercises": len(one.exercises)}
+            for one in booklet.chapters
+        ],
+        "words": asdict(words.reader) | {
+            key: getattr(words, key)
+            for key in ("diagram", "exercise", "hint", "solution", "position_after", "chapter",
+                        "start_position", "given_position", "white_to_move", "black_to_move")
+        },
+        "board": asdict(words.board),
+    }  # fmt: skip
+
+
+# --- a chapter's moves ----------------------------------------------------------------------
+
+
+def chapter_moves(chapter: Chapter, places: Whereabouts) -> dict[str, Any]:
+    """The chapter's moves with those of other chapters that lead to them, its diagrams with
+    their marks drawn, and its exercises."""
+    rows = _Rows(places)
+    for line in chapter.lines:
+        for ply in line.plies():
+            rows.ply(ply)
+    diagrams = [_diagram(one, rows) for one in chapter.diagrams]
+    exercises = [_exercise(one, rows) for one in chapter.exercises]
+    return {
+        "lines": rows.lines,
+        "starts": rows.starts,
+        "rows": rows.rows,
+        "diagrams": diagrams,
+        "exercises": exercises,
+    }
+
+
+@dataclass(slots=True)
+class _Rows:
+    """The rows of one chapter while they are gathered.
+
+    A line is [anchor, page]; a row is [line, number in the line, what it follows, move in
+    UCI, SAN, depth, NAGs], without the last where there are none.
+    """
+
+    places: Whereabouts
+    lines: list[list[str]] = field(default_factory=list)
+    starts: list[str] = field(default_factory=list)
+    rows: list[list[Any]] = field(default_factory=list)
+    _line_of: dict[str, int] = field(default_factory=dict)
+    _start_of: dict[str, int] = field(default_factory=dict)
+    _row_of: dict[str, int] = field(default_factory=dict)
+
+    def position(self, ply: Ply | None, position: Position) -> int:
+        return self.start(position) if ply is None else self.ply(ply)
+
+    def start(self, position: Position) -> int:
+        fen = position.fen
+        if fen not in self._start_of:
+            self._start_of[fen] = len(self.starts)
+            self.starts.append(fen)
+        return -1 - self._start_of[fen]
+
+    def ply(self, ply: Ply) -> int:
+        """The row of a ply; those that lead to it are added as far as they are missing."""
+        missing: list[Ply] = []
+        step: Ply | None = ply
+        while step is not None and step.anchor not in self._row_of:
+            missing.append(step)
+            step = step.parent
+        for step in reversed(missing):
+            self._add(step)
+        return self._row_of[ply.anchor]
+
+    def _add(self, ply: Ply) -> None:
+        line, _, number = ply.anchor.rpartition(".")
+        after = self._row_of[ply.parent.anchor] if ply.parent else self.start(ply.before)
+        row = [self._line(line, ply), int(number), after, ply.move.uci(), ply.san, ply.depth]
+        self._row_of[ply.anchor] = len(self.rows)
+        self.rows.append(row + [list(ply.nags)] if ply.nags else row)
+
+    def _line(self, anchor: str, ply: Ply) -> int:
+        if anchor not in self._line_of:
+            page = self.places.page(ply.chapter, ply.anchor)
+            self._line_of[anchor] = len(self.lines)
+            self.lines.append([anchor, page])
+        return self._line_of[anchor]
+
+
+def _diagram(diagram: Diagram, rows: _Rows) -> list[Any]:
+    """[anchor, position, flipped, marks as seen from White, from Black]; marks in SVG."""
+    seen = [_marks(diagram, flip) for flip in (False, True)] if diagram.marks else []
+    return [diagram.anchor, rows.position(diagram.ply, diagram.position), int(diagram.flip), *seen]
+
+
+def _marks(diagram: Diagram, flip: bool) -> str:
+    marks = tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks)
+    view = drawn.BoardView(diagram.position.placement, flip=flip, marks=marks)
+    return figures_svg(figures(view))
+
+
+def _exercise(exercise: Exercise, rows: _Rows) -> dict[str, Any]:
+    """`id` is what the reader's record knows it by."""
+    asked = exercise.diagram
+    return {
+        "id": f"{exercise.chapter}:{exercise.given_id}",
+        "anchor": exercise.anchor,
+        "number": exercise.number,
+        "solution": exercise.solution_anchor,
+        "board": asked.anchor,
+        "at": rows.position(asked.ply, asked.position),
+        "flip": int(asked.flip),
+        "answers": [rows.ply(ply) for ply in exercise.answers],
+        "task": " ".join(_task_words(exercise)),
+    }
+
+
+def _task_words(exercise: Exercise) -> Iterator[str]:
+    for block in exercise.task:
+        inlines = getattr(block, "inlines", None)
+        if inlines:
+            yield plain(inlines)

@@ -1,0 +1,57 @@
+"""The site's own scripts: which page loads which.
+
+They are classic scripts with a file each, because a page opened from a folder can load no
+modules. All but the first wait until the page is there (`defer`) and run in the order in which
+they stand. A theme of a booklet can't bring scripts, and can't replace these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import Enum
+
+from markupsafe import Markup
+
+from builder.render.site_data import BOOKLET_DATA, moves_file
+
+# The folder in a theme of ours, and where in the site its files go.
+SCRIPTS = "scripts/"
+ASSETS = "assets/"
+CHESS = "vendor/chess.js"
+CHESS_LICENCE = "vendor/LICENSE-chess.js.txt"
+
+EARLY = "scripts/early.js"
+_ALWAYS = ("scripts/core.js", "scripts/settings.js")
+_BOARD = (CHESS, "scripts/tree.js", "scripts/board.js", "scripts/reader.js")
+_START = "scripts/start.js"
+
+
+class Use(Enum):
+    """What a page's scripts are for."""
+
+    PLAIN = ()
+    READING = _BOARD
+
+
+def script_files() -> tuple[str, ...]:
+    """Every file that the pages load, and the licence that goes with them; names in the theme's
+    folder and in `ASSETS` alike."""
+    used = (file for use in Use for file in use.value)
+    return tuple(sorted({EARLY, *_ALWAYS, *used, _START, CHESS_LICENCE}))
+
+
+def script_tags(use: Use, chapters: Iterable[str]) -> Markup:
+    """The elements for a page's head. `chapters` are the slugs whose moves the page needs."""
+    slugs = tuple(chapters)
+    core, *others = _ALWAYS
+    files = [ASSETS + core, BOOKLET_DATA]
+    files += [ASSETS + name for name in (*use.value, *others)]
+    files += [moves_file(slug) for slug in slugs]
+    tags = [Markup('<script src="{}"></script>\n').format(ASSETS + EARLY)]
+    tags += [Markup('<script src="{}" defer></script>\n').format(file) for file in files]
+    tags.append(
+        Markup('<script src="{}" defer data-moves="{}"></script>\n').format(
+            ASSETS + _START, " ".join(slugs)
+        )
+    )
+    return Markup("").join(tags)

@@ -26,6 +26,8 @@ Point: TypeAlias = tuple[float, float]
 CASE = 0.045  # paper on each side of a figure, where it crosses pieces and hatching
 HALF_CAPITAL = 0.34  # of the font size, from the base line up to the capitals' middle
 LONGEST_LABEL = 18  # letters; a longer one is cut
+# Of a square: 6.5 pt, the least that print may have, on a board of 55 mm.
+LABEL_SIZE = 0.39
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +259,7 @@ def _ticket(column: int, y: float, text: str) -> tuple[Shape, ...]:
     text = " ".join(text.split())
     if len(text) > LONGEST_LABEL:
         text = text[: LONGEST_LABEL - 1].rstrip() + "…"
-    size = 0.3 if len(text) <= 9 else 0.25
+    size = LABEL_SIZE
     half = text_width(text) * size / 2 + 0.06
     tall, point = size * 0.62, 0.11
     reach = min(half + point, 3.9) + 0.03

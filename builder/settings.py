@@ -255,7 +255,7 @@ def _engine_place(source: Source) -> Place:
 
 def _print_settings(source: Source, values: dict[str, Any], faults: Faults) -> PrintSettings:
     page = values.get("page", "A5")
-    size = PAGE_SIZES.get(page) or _free_size(page)
+    size = page_size(page)
     if size is None:
         hint = did_you_mean(page, PAGE_SIZES) or (
             "choices: " + ", ".join(PAGE_SIZES) + ', or a size as "148mm x 210mm"'
@@ -283,8 +283,11 @@ def length_mm(text: str) -> float | None:
     return float(match.group(1)) * _UNITS[match.group(2) or "mm"]
 
 
-def _free_size(text: str) -> tuple[float, float] | None:
-    """`148mm x 210mm`, each side from 70 to 500 mm."""
+def page_size(text: str) -> tuple[float, float] | None:
+    """Width and height in millimetres: a name of `PAGE_SIZES`, or `148mm x 210mm`, each side
+    from 70 to 500 mm; None for anything else."""
+    if text in PAGE_SIZES:
+        return PAGE_SIZES[text]
     parts = re.split(r"\s*[x×]\s*", text.strip())
     sides = [length_mm(part) for part in parts] if len(parts) == 2 else []
     if len(sides) == 2 and all(side is not None and 70 <= side <= 500 for side in sides):

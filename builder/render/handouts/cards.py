@@ -31,7 +31,7 @@ _MOST_ANSWERS = 4
 _MOST_COMMENT = 170
 _MOST_TASK = 150
 # A card is cut along ticks of this length, which end so far from the corners of the cards.
-_TICK = 5.0
+_TICK = 3.8
 _TICK_GAP = 1.0
 
 

@@ -1,0 +1,152 @@
+"""plyleaf handout: a chapter, an exercise sheet, a summary or flash cards, to print."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from builder.commands import (
+    Misuse, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+)  # fmt: skip
+from builder.faults import Faults
+from builder.settings import PAGE_SIZES, SETTINGS_FILE, PrintSettings, page_size
+from builder.terminal import Progress, Terminal
+
+if TYPE_CHECKING:
+    from builder.pipeline import Handed
+    from builder.press.handouts import Wanted
+
+KINDS = ("chapter", "exercises", "summary", "cards")
+
+_MORE = """\
+One of these, for one chapter (SLUG: its file's name without .md, or its number) or for all:
+  --chapter SLUG       the chapter alone, with its solutions at the end
+  --exercises [SLUG]   exercises with room for answers, each solution on the back of its exercise
+  --summary            the whole repertoire on one page: what do I play against …?
+  --cards [SLUG]       flash cards to cut: the board in front, the move behind
+
+  plyleaf handout . --cards 20-main-road
+  plyleaf handout my-booklet --exercises -o tonight.pdf
+Without -o the file is written here and called after what it holds; then no file is replaced.
+"""
+
+
+def add(subparsers: argparse._SubParsersAction) -> None:
+    parser = add_parser(subparsers, "handout", "Make a handout from the booklet's chapters", _MORE)
+    add_folder(parser)
+    kinds = parser.add_mutually_exclusive_group(required=True)
+    kinds.add_argument("--chapter", metavar="SLUG", help="one chapter alone")
+    kinds.add_argument("--exercises", nargs="?", const="", metavar="SLUG",
+                       help="exercise sheets, solutions on the back")  # fmt: skip
+    kinds.add_argument("--summary", action="store_const", const="",
+                       help="the whole repertoire on one page")  # fmt: skip
+    kinds.add_argument("--cards", nargs="?", const="", metavar="SLUG", help="flash cards to cut")
+    parser.add_argument("--page", default="A4", type=_page, metavar="SIZE",
+                        help=f"{', '.join(PAGE_SIZES)}, or as '148mm x 210mm' (default: A4)")  # fmt: skip
+    parser.add_argument("--duplex", choices=("long", "short"),
+                        help="the edge that the printer turns sheets on (default: the one that "
+                             "leaves the backs upright)")  # fmt: skip
+    parser.add_argument("--pages", action="store_true",
+                        help="with --summary: tell the booklet's pages, too (takes longer)")  # fmt: skip
+    parser.add_argument("--csv", type=Path, metavar="FILE",
+                        help="with --cards: also write position, moves and chapter as CSV")  # fmt: skip
+    parser.add_argument("-o", "--out", type=Path, metavar="FILE", help="the PDF to write")
+    parser.add_argument("--drafts", action="store_true", help="include draft chapters")
+    add_format(parser)
+    parser.set_defaults(run=run)
+
+
+def _page(text: str) -> PrintSettings:
+    names = {name.lower(): name for name in PAGE_SIZES}
+    name = names.get(text.lower(), text)
+    size = page_size(name)
+    if size is None:
+        choices = ", ".join(PAGE_SIZES)
+        raise argparse.ArgumentTypeError(
+            f"there is no page {text!r}; choices: {choices}, or a size as '148mm x 210mm'"
+        )
+    return PrintSettings(page_name=name, width=size[0], height=size[1])
+
+
+def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
+    from builder import pipeline
+    from builder.press.handouts import NoChapter
+
+    folder = existing_folder(arguments.folder)
+    wanted = _wanted(arguments)
+    out = arguments.out
+    if out is not None and out.suffix.lower() != ".pdf":
+        raise Misuse(f"{out} should end in .pdf")
+    order = pipeline.HandoutOrder(
+        folder=folder,
+        wanted=wanted,
+        target=out or _file_name(wanted),
+        replaces=out is not None,
+        csv=arguments.csv,
+        pages=arguments.pages,
+        drafts=arguments.drafts,
+    )
+    faults = Faults()
+    try:
+        with Progress(terminal) as progress:
+            handed = pipeline.handout(order, faults, progress)
+    except NoChapter as error:
+        raise Misuse(str(error)) from None
+    tell_faults(faults, arguments.format, terminal)
+    if handed is None:
+        return 1
+    if arguments.format == "text":
+        terminal.say(summary(handed, wanted, terminal))
+    return 0
+
+
+def _wanted(arguments: argparse.Namespace) -> Wanted:
+    """Raises Misuse for options that don't go together."""
+    from builder.press.handouts import Kind, Wanted
+    from builder.press.plan import Turn
+
+    name = next(name for name in KINDS if getattr(arguments, name) is not None)
+    if name == "chapter" and not arguments.chapter:
+        raise Misuse("--chapter needs a chapter")
+    chapter = getattr(arguments, name)
+    if chapter and (Path(chapter) / SETTINGS_FILE).is_file():
+        raise Misuse(f"{chapter} is a booklet's folder, which goes in front: "
+                     f"plyleaf handout {chapter} --{name}")  # fmt: skip
+    if arguments.csv is not None and name != "cards":
+        raise Misuse("--csv goes with --cards")
+    if arguments.pages and name != "summary":
+        raise Misuse("--pages goes with --summary")
+    wanted = Wanted(
+        Kind(name), chapter, arguments.page,
+        Turn(arguments.duplex) if arguments.duplex else None,
+    )  # fmt: skip
+    if wanted.turn is not None and not wanted.has_backs:
+        raise Misuse("--duplex goes with --exercises and --cards, which have backs")
+    return wanted
+
+
+def _file_name(wanted: Wanted) -> Path:
+    """`cards.pdf`, `cards-20-main-road.pdf`."""
+    from builder.names import slug
+
+    chapter = f"-{slug(wanted.chapter)}" if wanted.chapter else ""
+    return Path(f"{wanted.kind.value}{chapter}.pdf")
+
+
+def summary(handed: Handed, wanted: Wanted, terminal: Terminal) -> str:
+    """What was made, and how to print it."""
+    found = handed.handout
+    counts = [counted(found.pages, "page")]
+    if wanted.has_backs:
+        counts.append(counted(-(-found.pages // 2), "sheet"))
+    if found.exercises:
+        counts.append(counted(found.exercises, "exercise"))
+    if found.cards:
+        counts.append(counted(len(found.cards), "card"))
+    done = terminal.paint("made", "good")
+    lines = [f"{done} in {handed.seconds:.1f} s: {', '.join(counts)}"]
+    lines += [f"  {path}" for path in handed.results]
+    if wanted.has_backs:
+        lines.append(f"print at 100 %, both sides, flip on {wanted.edge.value} edge")
+    return "\n".join(lines)

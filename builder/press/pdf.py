@@ -18,14 +18,14 @@ from builder.press.themed import theme_faults, themed
 from builder.press.weasy import PdfFacts, PressFailed, PressMissing
 from builder.render.print_document import MAIN_TEMPLATE, print_booklet
 from builder.render.theme_files import ThemeFiles
-from builder.settings import SETTINGS_FILE, Settings
+from builder.settings import SETTINGS_FILE, Settings, key_place
+from builder.source.files import BookletFiles
 
 __all__ = ["PdfFacts", "PressFailed", "PressMissing", "print_theme", "write_pdf"]
 
 THEMES = glyphs.FONTS.parent / "print"
 BASE = "base"  # what all print themes share; no theme of its own
 OWN_THEME = "theme/print"  # in the booklet's folder: files that replace the theme's
-_HERE = Place(SETTINGS_FILE, 1, 1, 2)
 
 
 def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, faults: Faults,
@@ -52,6 +52,13 @@ def print_theme(name: str, folder: Path, faults: Faults) -> ThemeFiles | None:
     known = sorted(path.parent.name for path in THEMES.glob(f"*/{MAIN_TEMPLATE}"))
     if name not in known:
         hint = did_you_mean(name, known) or "choices: " + ", ".join(known)
-        faults.error("print-theme", _HERE, f"there is no print theme {name!r}", hint)
+        faults.error("print-theme", _asked_at(folder, faults), f"there is no print theme {name!r}",
+                     hint)  # fmt: skip
         return None
     return ThemeFiles((folder / OWN_THEME, THEMES / name, THEMES / BASE))
+
+
+def _asked_at(folder: Path, faults: Faults) -> Place:
+    """Where the booklet's settings name the theme."""
+    source = BookletFiles.at(folder).read(SETTINGS_FILE, faults)
+    return key_place(source, "print", "theme") if source else Place(SETTINGS_FILE, 1, 1, 2)

@@ -15,7 +15,7 @@ from tiny import SETTINGS, tiny
 from builder.faults import Faults, Severity
 from builder.press import fetch, weasy
 from builder.press.pdf import PressMissing, write_pdf
-from builder.settings import Settings
+from builder.settings import PrintSettings, Settings
 
 PIXEL = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAQAAAC1HAwCAAAAC0lEQVR42mNk+A8AAQUBAScY42YAAAAASUVORK5CYII="
@@ -263,10 +263,17 @@ def test_a_title_can_t_leave_its_style(tmp_path, program):
     assert title in out
 
 
-def test_a_theme_that_isn_t_there(tmp_path):
-    told, facts, _ = written(tmp_path, theme="../book")
-    assert facts is None
-    assert [code for code, _, _ in told] == ["print-theme"]
+@pytest.mark.parametrize("theme", ["../book", "base", "sheets", "", "bok"])
+def test_a_theme_that_isn_t_there_is_told_at_its_key(tmp_path, theme):
+    settings = f'{SETTINGS}\n[print]\ntheme = "{theme}"\n'
+    booklet = tiny(tmp_path, "# A\n\nWords.\n", settings=settings).booklet
+    faults = Faults()
+    given = replace(Settings("Tiny"), print=PrintSettings(theme=theme))
+    assert write_pdf(booklet, given, tmp_path, tmp_path / "out.pdf", faults) is None
+    assert [(fault.code, str(fault.place)) for fault in faults.sorted()] == [
+        ("print-theme", "booklet.toml:6:1")
+    ]
+    assert "did you mean book?" in faults.sorted()[0].hint or theme != "bok"
 
 
 def test_a_letter_that_no_font_has_is_told(tmp_path):

@@ -1,18 +1,15 @@
 """The stages, in order: settings and source, book, proof, outputs.
 
-This is the only file that knows every room. Faults are collected on the way; a stage is entered
+Only this file and the errands (`builder.errands`) know every room. Faults are collected on the way; a stage is entered
 when the one before left something to go on with, and outputs only when there is no error.
 """
 
 from __future__ import annotations
 
-import os
 import time
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, TypeAlias
 
 from builder import names
@@ -29,14 +26,7 @@ from builder.source.syntax import ChapterSource
 from builder.write.stage import Stage, staging, target_is_allowed
 
 if TYPE_CHECKING:
-    from builder.editions.compare import Change
-    from builder.press.handouts import Handout, Wanted
-    from builder.press.impose import Imposed
-    from builder.press.job import Job
-    from builder.press.pdf_files import PdfFile
-    from builder.press.preflight import Preflight
     from builder.press.weasy import PdfFacts
-    from builder.proof.gaps import GapReport
 
 SITE, PDF, PGN = "site", "pdf", "pgn"
 PARTS = (SITE, PDF, PGN)
@@ -157,267 +147,6 @@ def failed(faults: Faults, strict: bool) -> bool:
     return faults.has_errors or (strict and faults.count(Severity.WARNING) > 0)
 
 
-# --- other ways -----------------------------------------------------------------------------------
-
-
-def gaps(folder: Path, faults: Faults,
-         progress: Progress = no_progress) -> tuple[Proved, GapReport] | None:  # fmt: skip
-    """The replies that the booklet leaves unanswered; None, and faults, where it has errors."""
-    from builder.proof.games import read_counts
-    from builder.proof.gaps import find_gaps
-
-    proved = prove(folder, faults, drafts=True, progress=progress)
-    if proved is None or faults.has_errors:
-        return None
-    counts = read_counts(proved.booklet, proved.files, faults,
-                         lambda done, total: progress("counting the games",
-                                                      0.1 + 0.8 * done / max(1, total)))  # fmt: skip
-    progress("looking for gaps", 0.95)
-    return proved, find_gaps(proved.booklet, counts)
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """Two editions' folders; whether to lay both out for their pages; where to write an errata
-    sheet, None for nowhere."""
-
-    old: Path
-    new: Path
-    pages: bool = False
-    errata: Path | None = None
-
-
-def compare(order: Comparison, faults: Faults,
-            progress: Progress = no_progress) -> list[Change] | None:  # fmt: skip
-    """What changed between two editions; None, and faults, where one of them has errors."""
-    from builder.editions.compare import compare as compare_editions
-    from builder.editions.compare import page_changes
-
-    editions: list[Proved] = []
-    for words, folder in (("reading the old edition", order.old),
-                          ("reading the new edition", order.new)):  # fmt: skip
-        progress(words, 0.1 + 0.1 * len(editions))
-        proved = prove(folder, faults, drafts=False)
-        if proved is None or faults.has_errors:
-            return None
-        editions.append(proved)
-    old, new = editions
-    changes = compare_editions(old.booklet, new.booklet)
-    if order.pages:
-        pages: list[Mapping[str, int]] = []
-        for proved in editions:
-            progress("laying out both editions", 0.3 + 0.3 * len(pages))
-            with TemporaryDirectory(prefix="plyleaf-") as temporary:
-                facts = _write_pdf(proved, Path(temporary), faults, progress, alone=True)
-            if facts is None:
-                return None
-            pages.append(facts.page_of)
-        changes += page_changes(old.booklet, new.booklet, pages[0], pages[1])
-    if order.errata is not None and not _write_errata(old, new, changes, order.errata, faults):
-        return None
-    return changes
-
-
-def _write_errata(old: Proved, new: Proved, changes: list[Change], target: Path,
-                  faults: Faults) -> bool:  # fmt: skip
-    """The errata sheet in the new edition's page size; whether it was written."""
-    from builder.press.errata import write_errata
-    from builder.press.pdf_files import is_plyleafs, put
-    from builder.press.weasy import PressMissing
-
-    with TemporaryDirectory(prefix="plyleaf-") as temporary:
-        made = Path(temporary) / names.PDF_FILE
-        try:
-            facts = write_errata(old.booklet, new.booklet, changes, new.files.folder,
-                                 new.settings.print, made, faults)  # fmt: skip
-        except PressMissing as error:
-            faults.error("pdf-missing", Place(str(target), 1, 1, 2), f"no PDF was made: {error}")
-            return False
-        return facts is not None and put({target: made.read_bytes()}, made, faults,
-                                         is_plyleafs)  # fmt: skip
-
-
-# --- the press ------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class PressOrder:
-    """What to lay out on sheets (a booklet's folder or a PDF) how, and the file to write."""
-
-    source: Path
-    job: Job
-    target: Path
-
-
-@dataclass(frozen=True, slots=True)
-class Pressed:
-    """What the press made."""
-
-    imposed: Imposed
-    results: tuple[Path, ...]
-    seconds: float
-
-
-def press(order: PressOrder, faults: Faults,
-          progress: Progress = no_progress) -> Pressed | None:  # fmt: skip
-    """A PDF laid out for a printer, and a page that tells how to print it."""
-    from builder.press.impose import impose
-    from builder.press.pdf_files import put
-
-    started = time.monotonic()
-    with _finished(order.source, faults, progress) as finished:
-        if finished is None:
-            return None
-        progress("laying out the sheets", 0.8)
-        imposed = impose(finished.pdf, order.job, faults)
-        if imposed is None:
-            return None
-        progress("setting the page that tells how to print", 0.9)
-        outputs = _instructions(imposed, order.target, faults) | {order.target: imposed.pdf}
-        if not put(outputs, finished.pdf.path, faults):
-            return None
-    return Pressed(imposed, (order.target, *(path for path in outputs if path != order.target)),
-                   time.monotonic() - started)  # fmt: skip
-
-
-def preflight(source: Path, job: Job | None, faults: Faults,
-              progress: Progress = no_progress) -> Preflight | None:  # fmt: skip
-    """The checks of a booklet's PDF, or of any; `job` as in `builder.press.preflight`."""
-    from builder.press.preflight import preflight as look_through
-    from builder.press.preflight_boards import wanted_boards
-
-    with _finished(source, faults, progress) as finished:
-        if finished is None:
-            return None
-        progress("looking through the PDF", 0.8)
-        diagrams = finished.proved.booklet.diagrams if finished.proved else ()
-        return look_through(finished.pdf, job, faults, wanted_boards(diagrams))
-
-
-@dataclass(frozen=True, slots=True)
-class _Finished:
-    """A PDF, and the booklet that it was made from where that is known."""
-
-    pdf: PdfFile
-    proved: Proved | None
-
-
-@contextmanager
-def _finished(source: Path, faults: Faults, progress: Progress) -> Iterator[_Finished | None]:
-    """The PDF itself, or the folder's booklet laid out for the time being; None after an error."""
-    from builder.press.pdf_files import PdfFile
-
-    if not source.is_dir():
-        yield _Finished(PdfFile(source), None)
-        return
-    proved = prove(source, faults, drafts=False, progress=progress)
-    if proved is None or faults.has_errors:
-        yield None
-        return
-    with TemporaryDirectory(prefix="plyleaf-") as temporary:
-        folder = Path(temporary)
-        facts = _write_pdf(proved, folder, faults, progress, alone=True)
-        if facts is None or faults.has_errors:
-            yield None
-            return
-        yield _Finished(PdfFile(folder / names.PDF_FILE, names.PDF_FILE), proved)
-
-
-def _instructions(imposed: Imposed, target: Path, faults: Faults) -> dict[Path, bytes]:
-    """The page that tells how to print, and where it goes; nothing where it can't be made."""
-    from builder.press.instructions import instructions_file, instructions_pdf
-    from builder.press.weasy import PressMissing
-
-    try:
-        page = instructions_pdf(imposed, target.name, faults)
-    except PressMissing as error:
-        faults.warning("pdf-missing", Place(str(target), 1, 1, 2),
-                       f"the page that tells how to print was not made: {error}")  # fmt: skip
-        return {}
-    return {} if page is None else {instructions_file(target): page}
-
-
-# --- handouts -------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class HandoutOrder:
-    """What is wanted of the booklet in `folder`, and where it goes.
-
-    `replaces` allows that a handout made earlier stands there. `csv` is where flash cards go as
-    CSV, too; `pages` has the booklet laid out, so that a summary can tell its pages.
-    """
-
-    folder: Path
-    wanted: Wanted
-    target: Path
-    replaces: bool
-    csv: Path | None = None
-    pages: bool = False
-    drafts: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Handed:
-    """The handout that was made."""
-
-    handout: Handout
-    results: tuple[Path, ...]
-    seconds: float
-
-
-def handout(order: HandoutOrder, faults: Faults,
-            progress: Progress = no_progress) -> Handed | None:  # fmt: skip
-    """Makes a handout from the booklet's chapters. Raises NoChapter (`builder.press.handouts`)."""
-    from builder.press.handouts import HandoutPress, chapter_slug
-    from builder.press.pdf_files import is_plyleafs, put
-    from builder.press.weasy import PressMissing
-    from builder.write.cards_csv import csv_is_free, write_cards_csv
-
-    started = time.monotonic()
-    proved = prove(order.folder, faults, order.drafts, progress)
-    if proved is None or faults.has_errors:
-        return None
-    wanted = order.wanted
-    if wanted.chapter:
-        wanted = replace(wanted, chapter=chapter_slug(proved.booklet, wanted.chapter))
-    if not _is_free(order, faults) or (order.csv and not csv_is_free(order.csv, faults)):
-        return None
-    with TemporaryDirectory(prefix="plyleaf-") as temporary:
-        made = Path(temporary) / names.PDF_FILE
-        page_of: Mapping[str, int] = {}
-        try:
-            if order.pages:
-                facts = _lay_out(proved, made, faults, progress)
-                if facts is None:
-                    return None
-                page_of = facts.page_of
-            progress("laying out the handout", 0.5)
-            press = HandoutPress(proved.booklet, proved.files.folder, faults, page_of)
-            found = press.make(wanted, made)
-        except PressMissing as error:
-            faults.error("pdf-missing", Place(str(order.target), 1, 1, 2),
-                         f"no handout was made: {error}")  # fmt: skip
-            return None
-        if found is None or faults.has_errors:
-            return None
-        if not put({order.target: made.read_bytes()}, made, faults, is_plyleafs):
-            return None
-    if order.csv and not write_cards_csv(found.cards, order.csv, faults):
-        return None
-    results = (order.target, *((order.csv,) if order.csv else ()))
-    return Handed(found, results, time.monotonic() - started)
-
-
-def _is_free(order: HandoutOrder, faults: Faults) -> bool:
-    """A file that nobody named is never replaced."""
-    if order.replaces or not os.path.lexists(order.target):
-        return True
-    faults.error("out-stranger", Place(str(order.target), 1, 1, 2), "this is there already",
-                 f"to replace it, name it: -o {order.target}")  # fmt: skip
-    return False
-
-
 # --- outputs ------------------------------------------------------------------------------------
 
 
@@ -429,7 +158,7 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
     """
     facts = None
     if PDF in parts:
-        facts = _write_pdf(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
+        facts = write_pdf_part(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
     if PGN in parts:
         progress("writing PGN and EPD", 0.88)
         _write_games(proved, stage.part(PGN), facts)
@@ -447,20 +176,20 @@ def _write_games(proved: Proved, folder: Path, facts: PdfFacts | None) -> None:
     write_epd(proved.booklet, folder / names.EPD_FILE, facts.page_of if facts else {})
 
 
-def _write_pdf(proved: Proved, folder: Path, faults: Faults, progress: Progress,
+def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progress,
                alone: bool) -> PdfFacts | None:  # fmt: skip
     """Where the press is not installed the other parts are made all the same."""
     from builder.press.pdf import PressMissing
 
     try:
-        return _lay_out(proved, folder / names.PDF_FILE, faults, progress)
+        return lay_out(proved, folder / names.PDF_FILE, faults, progress)
     except PressMissing as error:
         tell = faults.error if alone else faults.warning
         tell("pdf-missing", Place(SETTINGS_FILE, 1, 1, 2), f"no PDF was made: {error}")
         return None
 
 
-def _lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) -> PdfFacts | None:
+def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) -> PdfFacts | None:
     """The booklet's PDF. Raises PressMissing."""
     from builder.press.pdf import write_pdf
 

@@ -25,6 +25,7 @@ FLOORS = (
     {"render"},
     {"press", "write"},
     {"pipeline"},
+    {"errands"},
     {"intake", "preview", "starter"},
     {"commands"},
     {"commands"},

@@ -35,7 +35,7 @@ def add(subparsers: argparse._SubParsersAction) -> None:
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder import pipeline
+    from builder.errands import editions
     from builder.editions.revision import RevisionError, revision_folder
 
     new = existing_folder(arguments.new)
@@ -49,8 +49,8 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
             except RevisionError as error:
                 raise Misuse(f"{arguments.old} is neither a folder nor a revision: {error}") from None
         progress = stack.enter_context(Progress(terminal))
-        order = pipeline.Comparison(old, new, arguments.pages, arguments.errata)
-        changes = pipeline.compare(order, faults, progress)
+        order = editions.Comparison(old, new, arguments.pages, arguments.errata)
+        changes = editions.compare(order, faults, progress)
     if changes is None or faults.has_errors:
         tell_faults(faults, "text", terminal)
         return 1

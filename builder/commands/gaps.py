@@ -36,12 +36,12 @@ def add(subparsers: argparse._SubParsersAction) -> None:
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder import pipeline
+    from builder.errands.gaps import gaps as find
 
     folder = existing_folder(arguments.folder)
     faults = Faults()
     with Progress(terminal) as progress:
-        found = pipeline.gaps(folder, faults, progress)
+        found = find(folder, faults, progress)
     if found is None or faults.has_errors:
         tell_faults(faults, arguments.format, terminal)
         return 1

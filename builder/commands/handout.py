@@ -14,7 +14,7 @@ from builder.settings import PAGE_SIZES, SETTINGS_FILE, PrintSettings, page_size
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
-    from builder.pipeline import Handed
+    from builder.errands.handouts import Handed
     from builder.press.handouts import Wanted
 
 KINDS = ("chapter", "exercises", "summary", "cards")
@@ -70,7 +70,7 @@ def _page(text: str) -> PrintSettings:
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder import pipeline
+    from builder.errands import handouts
     from builder.press.handouts import NoChapter
 
     folder = existing_folder(arguments.folder)
@@ -78,7 +78,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     out = arguments.out
     if out is not None and out.suffix.lower() != ".pdf":
         raise Misuse(f"{out} should end in .pdf")
-    order = pipeline.HandoutOrder(
+    order = handouts.HandoutOrder(
         folder=folder,
         wanted=wanted,
         target=out or _file_name(wanted),
@@ -90,7 +90,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     faults = Faults()
     try:
         with Progress(terminal) as progress:
-            handed = pipeline.handout(order, faults, progress)
+            handed = handouts.handout(order, faults, progress)
     except NoChapter as error:
         raise Misuse(str(error)) from None
     tell_faults(faults, arguments.format, terminal)

@@ -12,7 +12,7 @@ from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
-    from builder.pipeline import Pressed
+    from builder.errands.press import Pressed
     from builder.press.job import Job
     from builder.press.preflight import Preflight
 
@@ -119,15 +119,15 @@ def _job(arguments: argparse.Namespace) -> Job:
 
 
 def _press(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder import pipeline
+    from builder.errands import press
 
-    order = pipeline.PressOrder(arguments.source, _job(arguments),
+    order = press.PressOrder(arguments.source, _job(arguments),
                                 arguments.out or _target(arguments.source))  # fmt: skip
     if order.target.suffix.lower() != ".pdf":
         raise Misuse(f"{order.target} should end in .pdf")
     faults = Faults()
     with Progress(terminal) as progress:
-        pressed = pipeline.press(order, faults, progress)
+        pressed = press.press(order, faults, progress)
     tell_faults(faults, arguments.format, terminal)
     if pressed is None:
         return 1
@@ -162,7 +162,7 @@ def summary(pressed: Pressed, terminal: Terminal) -> str:
 
 
 def _preflight(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder import pipeline
+    from builder.errands import press
 
     for option in ("out", "marks"):
         if getattr(arguments, option):
@@ -171,7 +171,7 @@ def _preflight(arguments: argparse.Namespace, terminal: Terminal) -> int:
     job = _job(arguments) if told else None
     faults = Faults()
     with Progress(terminal) as progress:
-        found = pipeline.preflight(arguments.source, job, faults, progress)
+        found = press.preflight(arguments.source, job, faults, progress)
     tell_faults(faults, arguments.format, terminal)
     if found is None:
         return 1

@@ -6,7 +6,6 @@ them in order. What an engine has to say is another room's.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 
 import chess

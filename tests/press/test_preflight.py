@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from pypdf.generic import ArrayObject, NameObject, NumberObject, TextStringObject
 from tiny import write_booklet
 
-from builder import pipeline
+from builder.errands import press
 from builder.faults import Faults
 from builder.press.geometry import page_shape
 from builder.press.job import Job, Layout
@@ -344,7 +344,7 @@ def booklet(tmp_path_factory) -> Path:
 
 def look_at_folder(folder: Path) -> Preflight:
     faults = Faults()
-    found = pipeline.preflight(folder, Job(Layout.ONE), faults)
+    found = press.preflight(folder, Job(Layout.ONE), faults)
     assert found is not None, [fault.as_text() for fault in faults.sorted()]
     return found
 
@@ -386,7 +386,7 @@ def inks(path: Path) -> list[list]:
 
 def test_places_and_words_of_text_as_another_program_reads_them(booklet, tmp_path, program):
     """poppler's pdftotext: every word that it finds lies in a text of ours that has it."""
-    with pipeline._finished(booklet, Faults(), pipeline.no_progress) as finished:
+    with press._finished(booklet, Faults(), press.no_progress) as finished:
         assert finished is not None
         path = tmp_path / "booklet.pdf"
         path.write_bytes(finished.pdf.path.read_bytes())

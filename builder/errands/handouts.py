@@ -1,0 +1,97 @@
+"""Handouts from a booklet's chapters."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from builder import names
+from builder.faults import Faults
+from builder.pipeline import Progress, lay_out, no_progress, prove
+from builder.place import Place
+
+if TYPE_CHECKING:
+    from builder.press.handouts import Handout, Wanted
+
+
+@dataclass(frozen=True, slots=True)
+class HandoutOrder:
+    """What is wanted of the booklet in `folder`, and where it goes.
+
+    `replaces` allows that a handout made earlier stands there. `csv` is where flash cards go as
+    CSV, too; `pages` has the booklet laid out, so that a summary can tell its pages.
+    """
+
+    folder: Path
+    wanted: Wanted
+    target: Path
+    replaces: bool
+    csv: Path | None = None
+    pages: bool = False
+    drafts: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """The handout that was made."""
+
+    handout: Handout
+    results: tuple[Path, ...]
+    seconds: float
+
+
+def handout(order: HandoutOrder, faults: Faults,
+            progress: Progress = no_progress) -> Handed | None:  # fmt: skip
+    """Makes a handout from the booklet's chapters. Raises NoChapter (`builder.press.handouts`)."""
+    from builder.press.handouts import HandoutPress, chapter_slug
+    from builder.press.pdf_files import is_plyleafs, put
+    from builder.press.weasy import PressMissing
+    from builder.write.cards_csv import csv_is_free, write_cards_csv
+
+    started = time.monotonic()
+    proved = prove(order.folder, faults, order.drafts, progress)
+    if proved is None or faults.has_errors:
+        return None
+    wanted = order.wanted
+    if wanted.chapter:
+        wanted = replace(wanted, chapter=chapter_slug(proved.booklet, wanted.chapter))
+    if not _is_free(order, faults) or (order.csv and not csv_is_free(order.csv, faults)):
+        return None
+    with TemporaryDirectory(prefix="plyleaf-") as temporary:
+        made = Path(temporary) / names.PDF_FILE
+        page_of: Mapping[str, int] = {}
+        try:
+            if order.pages:
+                facts = lay_out(proved, made, faults, progress)
+                if facts is None:
+                    return None
+                page_of = facts.page_of
+            progress("laying out the handout", 0.5)
+            press = HandoutPress(proved.booklet, proved.files.folder, faults, page_of)
+            found = press.make(wanted, made)
+        except PressMissing as error:
+            faults.error("pdf-missing", Place(str(order.target), 1, 1, 2),
+                         f"no handout was made: {error}")  # fmt: skip
+            return None
+        if found is None or faults.has_errors:
+            return None
+        if not put({order.target: made.read_bytes()}, made, faults, is_plyleafs):
+            return None
+    if order.csv and not write_cards_csv(found.cards, order.csv, faults):
+        return None
+    results = (order.target, *((order.csv,) if order.csv else ()))
+    return Handed(found, results, time.monotonic() - started)
+
+
+def _is_free(order: HandoutOrder, faults: Faults) -> bool:
+    """A file that nobody named is never replaced."""
+    if order.replaces or not os.path.lexists(order.target):
+        return True
+    faults.error("out-stranger", Place(str(order.target), 1, 1, 2), "this is there already",
+                 f"to replace it, name it: -o {order.target}")  # fmt: skip
+    return False

@@ -35,13 +35,16 @@ side = "black"
 FIRST = """\
 # The first part
 
-Words before the moves. The bishop comes to c5, and [@italian] tells why.
+Words before the moves. The bishop comes to c5, and [@italian] tells why. Unquestionably the
+counterattacking possibilities notwithstanding, uncompromising simplification characteristically
+disappoints: international correspondence championships demonstrate misunderstandings.
 
 ## Quiet moves
 
 ```line main
 1. e4 e5 2. Nf3 Nc6 3. Bc4 Bc5 @italian (D "Both bishops look at f-pawns" plan c4-f7 key f7)
 4. c3 (4. b4 Bxb4 5. c3 Ba5 (5... Bc5 6. d4 exd4) 6. d4 {White plays for time.}) Nf6
+5. d3 O-O
 ```
 
 A note.[^n] Then [4...Qe7].
@@ -315,6 +318,8 @@ def test_moves_are_text_in_standard_letters(book, program):
     program("pdftotext")
     text = " ".join(" ".join(book.pages()).split())
     assert "1.e4 e5 2.Nf3 Nc6 3.Bc4 Bc5" in text
+    assert "5.d3 0-0" in text
+    assert "\u2010" not in text  # a hyphen at a line's end has the glyph of the one in 0-0
     assert unicodedata.normalize("NFC", text) == text
 
 

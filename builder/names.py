@@ -83,8 +83,12 @@ POSITIONS_PAGE = "positions.html"
 VARIATIONS_PAGE = "variations.html"
 NAMES_PAGE = "names.html"
 SOLUTIONS_PAGE = "solutions.html"
+PRACTICE_PAGE = "practice.html"
+FIND_PAGE = "find.html"
 PDF_FILE = "booklet.pdf"
 PGN_FILE = "booklet.pgn"
 EPD_FILE = "positions.epd"
 # No chapter may take the name of one of the booklet's own pages.
-RESERVED_SLUGS = frozenset({"index", "positions", "variations", "names", "solutions"})
+RESERVED_SLUGS = frozenset(
+    {"index", "positions", "variations", "names", "solutions", "practice", "find"}
+)

@@ -21,12 +21,14 @@ from builder.draw import board as drawn
 from builder.draw.figures_svg import figures_svg
 from builder.draw.marks import figures
 from builder.model import Booklet, Chapter, Diagram, Exercise, Ply, Position
-from builder.render.inline import plain
 from builder.render.notation import PIECE_LETTERS
+from builder.render.site_text import blocks_words, site_text
 from builder.render.whereabouts import Whereabouts, whereabouts
 from builder.render.words import Words, read_words
 
 BOOKLET_DATA = "assets/booklet.js"
+POSITIONS_DATA = "assets/positions.js"
+TEXT_DATA = "assets/text.js"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +49,15 @@ def data_files(booklet: Booklet) -> Iterator[DataFile]:
     places = whereabouts(booklet)
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
+    keys = _Keys()
     for chapter in booklet.chapters:
-        data = chapter_moves(chapter, places)
+        rows = _Rows(chapter.slug, places)
+        data = _moves(chapter, rows)
+        keys.add(rows)
         name = f"moves[{json.dumps(chapter.slug)}]"
         yield DataFile(moves_file(chapter.slug), _assigned(name, data))
+    yield DataFile(POSITIONS_DATA, _assigned("positions", {"keys": list(keys.known), "of": keys.of}))
+    yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places)))
 
 
 def _assigned(name: str, data: Mapping[str, Any]) -> str:
@@ -68,6 +75,9 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
         "language": booklet.language,
         "figurines": booklet.figurines,
         "letters": PIECE_LETTERS[booklet.language],
+        "alphabets": list(dict.fromkeys(
+            (PIECE_LETTERS[booklet.language], PIECE_LETTERS["en"], *PIECE_LETTERS.values())
+        )),
         "side": booklet.side,
         "chapters": [
             {"slug": one.slug, "page": names.chapter_page(one.slug), "number": one.number,
@@ -77,7 +87,7 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
         ],
         "words": asdict(words.reader) | {
             key: getattr(words, key)
-            for key in ("diagram", "exercise", "hint", "solution", "position_after", "chapter",
+            for key in ("diagram", "exercise", "exercises", "hint", "solution", "position_after", "chapter", "next",
                         "start_position", "given_position", "white_to_move", "black_to_move")
         },
         "board": asdict(words.board),
@@ -87,10 +97,9 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
 # --- a chapter's moves ----------------------------------------------------------------------
 
 
-def chapter_moves(chapter: Chapter, places: Whereabouts) -> dict[str, Any]:
+def _moves(chapter: Chapter, rows: _Rows) -> dict[str, Any]:
     """The chapter's moves with those of other chapters that lead to them, its diagrams with
     their marks drawn, and its exercises."""
-    rows = _Rows(places)
     for line in chapter.lines:
         for ply in line.plies():
             rows.ply(ply)
@@ -109,12 +118,15 @@ def chapter_moves(chapter: Chapter, places: Whereabouts) -> dict[str, Any]:
 class _Rows:
     """The rows of one chapter while they are gathered.
 
-    A line is [anchor, page]; a row is [line, number in the line, what it follows, move in
-    UCI, SAN, depth, NAGs], without the last where there are none.
+    A line is [anchor, page], and 1 where it is another chapter's; a row is [line, number in the
+    line, what it follows, move in UCI, SAN, depth, NAGs], without the last where there are none.
     """
 
+    chapter: str
     places: Whereabouts
-    lines: list[list[str]] = field(default_factory=list)
+    reached: list[Position] = field(default_factory=list)
+    begun: list[Position] = field(default_factory=list)
+    lines: list[list[Any]] = field(default_factory=list)
     starts: list[str] = field(default_factory=list)
     rows: list[list[Any]] = field(default_factory=list)
     _line_of: dict[str, int] = field(default_factory=dict)
@@ -129,6 +141,7 @@ class _Rows:
         if fen not in self._start_of:
             self._start_of[fen] = len(self.starts)
             self.starts.append(fen)
+            self.begun.append(position)
         return -1 - self._start_of[fen]
 
     def ply(self, ply: Ply) -> int:
@@ -147,14 +160,34 @@ class _Rows:
         after = self._row_of[ply.parent.anchor] if ply.parent else self.start(ply.before)
         row = [self._line(line, ply), int(number), after, ply.move.uci(), ply.san, ply.depth]
         self._row_of[ply.anchor] = len(self.rows)
+        self.reached.append(ply.after)
         self.rows.append(row + [list(ply.nags)] if ply.nags else row)
 
     def _line(self, anchor: str, ply: Ply) -> int:
         if anchor not in self._line_of:
             page = self.places.page(ply.chapter, ply.anchor)
             self._line_of[anchor] = len(self.lines)
-            self.lines.append([anchor, page])
+            self.lines.append([anchor, page] + [1] * (ply.chapter != self.chapter))
         return self._line_of[anchor]
+
+
+@dataclass(slots=True)
+class _Keys:
+    """What makes positions the same, as the scripts compute it: the first four fields of a FEN,
+    with the en-passant square only where the capture is legal. `known` numbers them; `of` holds
+    these numbers for the rows and the starts of each chapter."""
+
+    known: dict[str, int] = field(default_factory=dict)
+    of: dict[str, dict[str, list[int]]] = field(default_factory=dict)
+
+    def add(self, rows: _Rows) -> None:
+        self.of[rows.chapter] = {
+            "rows": [self._number(position) for position in rows.reached],
+            "starts": [self._number(position) for position in rows.begun],
+        }
+
+    def _number(self, position: Position) -> int:
+        return self.known.setdefault(position.epd, len(self.known))
 
 
 def _diagram(diagram: Diagram, rows: _Rows) -> list[Any]:
@@ -181,12 +214,6 @@ def _exercise(exercise: Exercise, rows: _Rows) -> dict[str, Any]:
         "at": rows.position(asked.ply, asked.position),
         "flip": int(asked.flip),
         "answers": [rows.ply(ply) for ply in exercise.answers],
-        "task": " ".join(_task_words(exercise)),
+        "task": blocks_words(exercise.task),
+        "hint": blocks_words(exercise.hint),
     }
-
-
-def _task_words(exercise: Exercise) -> Iterator[str]:
-    for block in exercise.task:
-        inlines = getattr(block, "inlines", None)
-        if inlines:
-            yield plain(inlines)

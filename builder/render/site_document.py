@@ -136,6 +136,8 @@ _PARTS = (
     (names.POSITIONS_PAGE, "positions.html", "index_of_positions"),
     (names.VARIATIONS_PAGE, "variations.html", "index_of_variations"),
     (names.NAMES_PAGE, "names.html", "index_of_names"),
+    (names.PRACTICE_PAGE, "practice.html", "practice"),
+    (names.FIND_PAGE, "find.html", "find"),
 )
 
 
@@ -207,6 +209,8 @@ class _Site:
                 for line in chapter.lines
             ),
             names.NAMES_PAGE: bool(self.booklet.names),
+            names.PRACTICE_PAGE: bool(self.booklet.exercises or self.booklet.reached),
+            names.FIND_PAGE: True,
         }  # fmt: skip
         return tuple(part for part in _PARTS if filled[part[0]])
 
@@ -220,9 +224,15 @@ class _Site:
             shown = {"groups": site_indexes.positions(self.booklet, medium)}
         elif file == names.VARIATIONS_PAGE:
             shown = {"trees": site_indexes.variations(self.booklet, medium)}
-        else:
+        elif file == names.NAMES_PAGE:
             shown = {"entries": site_indexes.named(self.booklet, medium)}
-        return self._page(file, template, getattr(self.words, word), None, **shown)
+        else:  # Pages that their scripts fill.
+            shown = {}
+        return self._page(file, template, self._title(word), None, **shown)
+
+    def _title(self, word: str) -> str:
+        """What a page at the back is called."""
+        return getattr(self.words, word, "") or getattr(self.words.reader, word)
 
     def _solutions(self, medium: SiteMedium) -> Iterator[SolutionGroup]:
         for chapter in self.booklet.chapters:
@@ -238,7 +248,7 @@ class _Site:
         """`index` counts chapters: a chapter's page leads on to its neighbours."""
         chapters = tuple(self._chapter_entry(one, file) for one in self.booklet.chapters)
         parts = tuple(
-            Entry(part, getattr(self.words, word), here=part == file)
+            Entry(part, self._title(word), here=part == file)
             for part, _, word in self.parts()
         )
         onward: tuple[Entry | None, Entry | None] = (None, None)
@@ -262,6 +272,9 @@ class _Site:
         if file == names.SOLUTIONS_PAGE:
             slugs = [chapter.slug for chapter in self.booklet.chapters if chapter.exercises]
             return script_tags(Use.READING, slugs)
+        if file in (names.PRACTICE_PAGE, names.FIND_PAGE):
+            use = Use.PRACTICE if file == names.PRACTICE_PAGE else Use.FINDING
+            return script_tags(use, ())
         return script_tags(Use.PLAIN, ())
 
     def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:

@@ -22,21 +22,31 @@ CHESS_LICENCE = "vendor/LICENSE-chess.js.txt"
 
 EARLY = "scripts/early.js"
 _ALWAYS = ("scripts/core.js", "scripts/settings.js")
-_BOARD = (CHESS, "scripts/tree.js", "scripts/board.js", "scripts/reader.js")
 _START = "scripts/start.js"
+_BOARD = (CHESS, "scripts/tree.js", "scripts/board.js")
+_ASKING = ("scripts/record.js", "scripts/ask.js", "scripts/exercises.js")
 
 
 class Use(Enum):
-    """What a page's scripts are for."""
+    """What a page's scripts are for: the name that `start.js` knows it by, and its files."""
 
-    PLAIN = ()
-    READING = _BOARD
+    PLAIN = ("plain", ())
+    READING = ("reading", (*_BOARD, "scripts/reader.js", *_ASKING))
+    PRACTICE = ("practice", (*_BOARD, *_ASKING, "scripts/index.js", "scripts/practice.js"))
+    FINDING = (
+        "finding",
+        (*_BOARD, "scripts/ask.js", "scripts/index.js", "scripts/left.js", "scripts/find.js"),
+    )
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        return self.value[1]
 
 
 def script_files() -> tuple[str, ...]:
     """Every file that the pages load, and the licence that goes with them; names in the theme's
     folder and in `ASSETS` alike."""
-    used = (file for use in Use for file in use.value)
+    used = (file for use in Use for file in use.files)
     return tuple(sorted({EARLY, *_ALWAYS, *used, _START, CHESS_LICENCE}))
 
 
@@ -45,13 +55,13 @@ def script_tags(use: Use, chapters: Iterable[str]) -> Markup:
     slugs = tuple(chapters)
     core, *others = _ALWAYS
     files = [ASSETS + core, BOOKLET_DATA]
-    files += [ASSETS + name for name in (*use.value, *others)]
+    files += [ASSETS + name for name in (*use.files, *others)]
     files += [moves_file(slug) for slug in slugs]
     tags = [Markup('<script src="{}"></script>\n').format(ASSETS + EARLY)]
     tags += [Markup('<script src="{}" defer></script>\n').format(file) for file in files]
     tags.append(
-        Markup('<script src="{}" defer data-moves="{}"></script>\n').format(
-            ASSETS + _START, " ".join(slugs)
+        Markup('<script src="{}" defer data-use="{}" data-moves="{}"></script>\n').format(
+            ASSETS + _START, use.value[0], " ".join(slugs)
         )
     )
     return Markup("").join(tags)

@@ -20,7 +20,7 @@ Nf6 (4... Bc5 5. Be3 (5. Nxc6 Qf6 6. Qd2) Qf6 6. c3 Nge7 @classical) 5. Nxc6 bxc
 6. e5 {The knight must decide at once.} Qe7 @pin (D threat e7-e5 flip)
 ```
 
-After [4...Bc5] the bishop looks at d4; [4...Qh4 5.Nc3 Bb4] is another matter.
+After [4...Bc5] the bishop looks at d4; [4...Qh4 5.Nc3 Bb4] is another matter. Not [7.Bf4 Qb4+].
 
 ```line pass from @pin
 7. -- Qxe5+

@@ -206,8 +206,12 @@ def test_the_files(site):
         "assets/fonts/SourceSerif4-It.ttf.woff2", "assets/fonts/SourceSerif4-Regular.ttf.woff2",
         "assets/fonts/SourceSerif4-Semibold.ttf.woff2",
         "assets/fonts/SourceSerif4-SemiboldIt.ttf.woff2", "assets/moves/1.js", "assets/moves/2.js",
-        *sorted(f"assets/{name}" for name in script_files()), "index.html", "names.html",
-        "pictures/images/rook.png", "positions.html", "solutions.html", "variations.html",
+        "assets/positions.js",
+        *sorted(f"assets/{name}" for name in script_files() if name.startswith("scripts/")),
+        "assets/text.js",
+        *sorted(f"assets/{name}" for name in script_files() if name.startswith("vendor/")),
+        "find.html", "index.html", "names.html",
+        "pictures/images/rook.png", "positions.html", "practice.html", "solutions.html", "variations.html",
     ]  # fmt: skip
 
 
@@ -302,7 +306,7 @@ def test_an_empty_chapter_makes_a_site(tmp_path):
     built = build(folder, tmp_path / "out")
     assert not built.faults.has_errors, built.told()
     assert broken_links(built.target) == []
-    assert sorted(built.pages()) == ["1.boards.html", "1.html", "index.html"]
+    assert sorted(built.pages()) == ["1.boards.html", "1.html", "find.html", "index.html"]
 
 
 def test_hostile_settings_stay_words(tmp_path):

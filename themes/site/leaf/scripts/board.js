@@ -79,6 +79,11 @@
     (this.view.pointed || []).forEach(function (square) {
       self.over.append(self._square(square, "pointed-square"));
     });
+    Object.keys(this.view.signs || {}).forEach(function (square) {
+      var at = self.corner(+square);
+      self.over.append(P.svg("text", { class: "wild", x: at[0] + UNIT / 2, y: at[1] + 70, "text-anchor": "middle",
+        "font-size": "62" }, self.view.signs[square] === "-" ? "\u2212" : self.view.signs[square]));
+    });
     if (this.chosen !== null) this.under.append(this._square(this.chosen, "chosen-square"));
     if (this.view.marks) {
       var text = '<svg xmlns="http://www.w3.org/2000/svg">' + this.view.marks + "</svg>";

@@ -14,6 +14,7 @@
         marks[row[0]] = { anchor: row[0], node: chapter.tree.at(row[1]), flip: !!row[2], seen: row.slice(3) };
       });
     });
+    if (isNarrow() && !P.reading.board && !location.hash) document.documentElement.dataset.board = "away";
     build();
     findLinks();
     listen();
@@ -110,14 +111,19 @@
     document.documentElement.style.setProperty("--dock", Math.round(height) + "px");
   }
 
+  function isNarrow() { return window.matchMedia("(max-width: 59.99rem)").matches; }
   function isAway() { return document.documentElement.dataset.board === "away"; }
-  function putAway() { setAway(!isAway()); }
+  function putAway() {
+    setAway(!isAway());
+    P.reading.board = isAway() ? "away" : "shown";
+    P.keep.write("reading", P.reading);
+  }
   function show() { if (isAway()) setAway(false); }
+  /* On a narrow page the board makes room for an exercise that is being answered. */
+  P.makeRoom = function () { if (isNarrow() && !isAway()) setAway(true); };
   function setAway(away) {
     if (away) document.documentElement.dataset.board = "away";
     else delete document.documentElement.dataset.board;
-    P.reading.board = away ? "away" : "shown";
-    P.keep.write("reading", P.reading);
     tellHandle();
     measure();
   }

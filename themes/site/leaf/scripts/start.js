@@ -4,5 +4,10 @@
   var told = document.currentScript.dataset;
   var slugs = (told.moves || "").split(" ").filter(Boolean);
   P.startSettings();
-  if (slugs.length && P.startReader) P.startReader(slugs);
+  if (told.use === "reading" && slugs.length) {
+    P.startReader(slugs);
+    P.startExercises(slugs);
+  }
+  if (told.use === "practice") P.startPractice();
+  if (told.use === "finding") P.startFinding();
 })(Plyleaf);

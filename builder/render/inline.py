@@ -18,6 +18,7 @@ from builder.model import (
 from builder.render import moves
 from builder.render.medium import Context
 from builder.render.notation import STANDARD, plies_text
+from builder.render.typography import quotes
 
 # What a link to the web may be; the parser lets no other through, and neither does this.
 SAFE_SCHEMES = ("http:", "https:", "mailto:")
@@ -26,13 +27,19 @@ _EMPTY = Markup("")
 
 def inlines(nodes: Iterable[Inline], at: Context, lifted: list[Diagram]) -> Markup:
     """Running words; the diagrams among them are put into `lifted`, for after the words."""
-    return _EMPTY.join(inline(node, at, lifted) for node in nodes)
+    found: list[Markup] = []
+    before = ""
+    for node in nodes:
+        found.append(inline(node, at, lifted, before))
+        before = plain((node,))[-1:] or before
+    return _EMPTY.join(found)
 
 
-def inline(node: Inline, at: Context, lifted: list[Diagram]) -> Markup:
+def inline(node: Inline, at: Context, lifted: list[Diagram], before: str = "") -> Markup:
+    """One node; `before` is the character in front of it, which quotation marks depend on."""
     match node:
         case Text():
-            return escape(node.text)
+            return escape(quotes(node.text, at.medium.notation.language, before))
         case Emphasis():
             return Markup("<em>{}</em>").format(inlines(node.children, at, lifted))
         case Strong():

@@ -15,6 +15,7 @@ from builder.render.nags import nag_words
 from builder.render.notation import (
     Notation, move_signs, number_text, other_nags, plies_text, position_signs,
 )  # fmt: skip
+from builder.render.typography import quotes
 from builder.render.words import Words
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ def row(plies: Sequence[Ply], medium: Medium) -> Markup:
 
 def titled(text: str, notation: Notation) -> Markup:
     """A title or summary, which is plain text, with the numbered moves in it set as moves."""
+    text = quotes(text, notation.language)
     out: list[Markup] = []
     done = 0
     for match in _IN_TITLES.finditer(text):

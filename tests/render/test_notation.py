@@ -186,4 +186,4 @@ def test_the_fonts_draw_every_letter():
     for face in faces:
         assert {letter for letter in letters if ord(letter) not in {**face, **figurines}} == set()
     assert set("KQRBN") <= {chr(code) for code in figurines}
-    assert not {chr(code) for code in figurines} & set("abcdefgh12345678x+#=0-. ")
+    assert not {chr(code) for code in figurines} & set("abcdefgh12345678x+#=0-.")

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import chess
 
 from builder.model import Booklet, Chapter, Ply, Position, PositionKey, position_key
+from builder.proof.exchange import exchange
 from builder.proof.games import GameCounts
 from builder.proof.walk import Step, steps
 
@@ -155,12 +156,13 @@ def _reaches(booklet: Booklet, board: chess.Board, move: chess.Move) -> bool:
 
 
 def _force(board: chess.Board, move: chess.Move) -> str:
-    """What makes a reply one to look at: FIDE Laws' check and capture, or an attack by the moved
-    piece on one of more value or on one that nothing protects."""
+    """What makes a reply one to look at: a check, a capture that loses nothing by exchange, or an
+    attack by the moved piece on one of more value or on one that nothing protects."""
     if board.gives_check(move):
         return "check"
     if board.is_capture(move):
-        return "capture"
+        taken = exchange(board, move)
+        return "capture" if taken is not None and taken.value >= 0 else ""
     mover = board.turn
     board.push(move)
     threat = any(_threatens(board, move.to_square, target, mover)

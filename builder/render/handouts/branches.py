@@ -24,7 +24,8 @@ class Branch:
     `reply` is the other side's move that it answers, None at a start. `run` is how it goes on,
     up to where the ways part. `above` is the index of the branch that it grows from, None for
     a first one, and `depth` counts those above. `diagram` is the last numbered one on it.
-    `cut` tells that branches that grow from it were left out.
+    `borrowed` tells that the answer stands where another order of moves comes to the position,
+    `cut` that branches that grow from it were left out.
     """
 
     reply: Ply | None
@@ -33,6 +34,7 @@ class Branch:
     above: int | None
     depth: int
     diagram: Diagram | None
+    borrowed: bool = False
     cut: bool = False
 
     @property
@@ -124,7 +126,7 @@ class _Grower:
         index = 0
         while waiting:
             step, above, depth = waiting.pop()
-            run, parts = self._run(step)
+            run, parts, borrowed = self._run(step)
             nodes = [node for node in (step.reply, step.answer, *run) if node]
             yield Branch(
                 reply=step.reply.ply if step.reply else None,
@@ -133,21 +135,22 @@ class _Grower:
                 above=above,
                 depth=depth,
                 diagram=self._diagram(nodes),
+                borrowed=borrowed,
             )
             waiting.extend((part, index, depth + 1) for part in reversed(parts))
             index += 1
 
-    def _run(self, step: _Step) -> tuple[list[Node], list[_Step]]:
-        """How it goes on as long as there is one way, and the ways after that. What begins a
-        game stands by itself."""
+    def _run(self, step: _Step) -> tuple[list[Node], list[_Step], bool]:
+        """How it goes on as long as there is one way, the ways after that, and whether another
+        order of moves tells what comes then. What begins a game stands by itself."""
         run: list[Node] = []
         while not step.borrowed:
             steps_on = self._steps(step.answer.children)
             if len(steps_on) != 1 or (step.reply is None and not run):
-                return run, steps_on
+                return run, steps_on, False
             step = steps_on[0]
             run += [node for node in (step.reply, step.answer) if node]
-        return run, []
+        return run, [], True
 
     def _steps(self, replies: Iterable[Node]) -> list[_Step]:
         return [step for reply in replies if not reply.ply.is_pass for step in self._answers(reply)]

@@ -28,7 +28,7 @@ _LEAST_WIDTH = 85.0
 _LEAST_HEIGHT = 62.0
 _PADDING = 5.0
 _MOST_ANSWERS = 4
-_MOST_COMMENT = 170
+_MOST_COMMENT = (170, 170, 90, 0)  # by the number of answers
 _MOST_TASK = 150
 # A card is cut along ticks of this length, which end so far from the corners of the cards.
 _TICK = 3.8
@@ -191,10 +191,12 @@ def _back(paper: Paper, card: Card) -> Back:
     at = Context(paper.medium, card.chapter.slug)
     spoken = next((answer.comment for answer in card.answers
                    if plain(answer.comment).strip()), ())  # fmt: skip
+    answers = card.answers[:_MOST_ANSWERS]
+    room = _MOST_COMMENT[len(answers) - 1]
     return Back(
         number=card.number,
-        answers=tuple(_shown(paper, answer) for answer in card.answers[:_MOST_ANSWERS]),
-        comment=inlines(first_sentence(spoken, _MOST_COMMENT), at, []).strip(),
+        answers=tuple(_shown(paper, answer) for answer in answers),
+        comment=inlines(first_sentence(spoken, room), at, []).strip() if room else Markup(""),
         place=_place(paper, card),
     )
 

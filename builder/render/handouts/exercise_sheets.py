@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from builder.draw import layout
-from builder.model import Exercise
+from builder.model import Block, Diagram, Exercise, Paragraph, Picture
 from builder.render import lines, prose
 from builder.render.handouts.arrange import ExerciseSheet, Row
 from builder.render.handouts.paper import MARGIN, Box, Paper
@@ -72,12 +72,14 @@ def column_choices(width: float, height: float) -> tuple[Columns, ...]:
 
 @dataclass(frozen=True, slots=True)
 class ShownExercise:
-    """An exercise ready for the templates."""
+    """An exercise ready for the templates. `wide` tells that its task holds more than words, and
+    can't stand beside the board."""
 
     number: int
     board: Markup
     task: Markup
     solution: Markup
+    wide: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,14 @@ def _shown(paper: Paper, exercise: Exercise) -> ShownExercise:
     return ShownExercise(
         exercise.number, paper.medium.board(exercise.diagram), prose.blocks(exercise.task, at),
         lines.line(exercise.solution, at),
+        wide=not all(_is_words(block) for block in exercise.task),
     )  # fmt: skip
+
+
+def _is_words(block: Block) -> bool:
+    return isinstance(block, Paragraph) and not any(
+        isinstance(node, Diagram | Picture) for node in block.inlines
+    )
 
 
 def task_anchor(index: int) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from markupsafe import Markup
 
@@ -21,6 +22,8 @@ from builder.render.handouts.columns import Column
 from builder.render.handouts.paper import Box, Paper, move_text
 from builder.render.handouts.summary_page import Setting
 
+# Where a side's ply stands: the number of a group.
+Standing: TypeAlias = Mapping[tuple[bool, str], int]
 TEMPLATE = "summary.html"
 GALLEY_TEMPLATE = "summary-galley.html"
 _HOLD = 3  # rows of a group that stand together at the foot or the head of a column
@@ -157,6 +160,20 @@ def group_letter(number: int) -> str:
     return letters
 
 
+def _standing(grouped: Sequence[tuple[Repertoire, Group]]) -> Standing:
+    """For each side's plies on the branches, the group where it goes on behind them."""
+    found: dict[tuple[bool, str], int] = {}
+    for repertoire, group in grouped:
+        for row in group.rows:
+            if not row.branch.borrowed:
+                goes_on = group.number if row.group is None else row.group
+                found.update(((repertoire.white, ply.anchor), goes_on) for ply in row.branch.moves)
+    for repertoire, group in grouped:
+        for ply in group.stem:
+            found.setdefault((repertoire.white, ply.anchor), group.number)
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class _Setter:
     paper: Paper
@@ -167,6 +184,7 @@ class _Setter:
         words = self.paper.medium.words
         two_sided = len({repertoire.white for repertoire, _ in grouped}) > 1
         told: set[bool] = set()
+        standing = _standing(grouped)
         for repertoire, group in grouped:
             if two_sided and repertoire.white not in told:
                 told.add(repertoire.white)
@@ -176,7 +194,7 @@ class _Setter:
             for index, row in enumerate(group.rows):
                 last = len(group.rows) - 1
                 keep = index < last and (index < _HOLD - 1 or index > last - _HOLD)
-                yield self._row(row, keep)
+                yield self._row(row, keep, standing)
 
     def keys(self, grouped: Sequence[tuple[Repertoire, Group]]) -> Iterator[KeyPosition]:
         """Where the most branches part, then what the diagrams show, each position once."""
@@ -218,9 +236,12 @@ class _Setter:
             return Markup("\u2026 ") + row
         return row if repertoire.from_the_beginning else Markup("{}: {}").format(start, row)
 
-    def _row(self, row: GroupRow, keep: bool) -> ShownStrip:
+    def _row(self, row: GroupRow, keep: bool, standing: Standing) -> ShownStrip:
         """Our moves are bold."""
         branch = row.branch
+        group = row.group
+        if branch.borrowed:
+            group = standing.get((branch.answer.by_white, branch.moves[-1].anchor))
         reply = ((branch.reply, True, False),) if branch.reply else ()
         run = self._moves(
             (ply, ply.by_white or ply is branch.answer, ply.by_white == branch.answer.by_white)
@@ -230,7 +251,7 @@ class _Setter:
             "row", row.indent,
             lead=self._moves(reply),
             words=run + (Markup(" \u2026") if branch.cut else ""),
-            letter=group_letter(row.group) if row.group is not None else "",
+            letter=group_letter(group) if self.lettered and group is not None else "",
             reference=self._reference(branch.diagram),
             keep=keep,
         )  # fmt: skip

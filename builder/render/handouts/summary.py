@@ -26,6 +26,7 @@ from builder.render.handouts.summary_page import Setting
 Standing: TypeAlias = Mapping[tuple[bool, str], int]
 TEMPLATE = "summary.html"
 GALLEY_TEMPLATE = "summary-galley.html"
+_TELLING = 4  # half-moves from the beginning before a position is worth a board
 _HOLD = 3  # rows of a group that stand together at the foot or the head of a column
 # A stem of more moves is told by its last ones.
 _MOST_STEM = 12
@@ -202,7 +203,8 @@ class _Setter:
         for repertoire, group in sorted(grouped, key=lambda one: (-one[1].size, one[1].number)):
             ply = group.stem[-1] if group.stem else None
             position = ply.after if ply else repertoire.start
-            if position.key not in seen:
+            early = repertoire.from_the_beginning and len(group.stem) < _TELLING
+            if position.key not in seen and not early:
                 seen.add(position.key)
                 yield KeyPosition(ply, position, not repertoire.white,
                                   self._own_letter(group), "")  # fmt: skip

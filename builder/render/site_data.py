@@ -191,15 +191,14 @@ class _Keys:
 
 
 def _diagram(diagram: Diagram, rows: _Rows) -> list[Any]:
-    """[anchor, position, flipped, marks as seen from White, from Black]; marks in SVG."""
-    seen = [_marks(diagram, flip) for flip in (False, True)] if diagram.marks else []
-    return [diagram.anchor, rows.position(diagram.ply, diagram.position), int(diagram.flip), *seen]
-
-
-def _marks(diagram: Diagram, flip: bool) -> str:
+    """[anchor, position, flipped], and its marks in SVG as seen from the other side, if it has
+    any; as the diagram itself is seen the page has them drawn."""
+    row = [diagram.anchor, rows.position(diagram.ply, diagram.position), int(diagram.flip)]
+    if not diagram.marks:
+        return row
     marks = tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks)
-    view = drawn.BoardView(diagram.position.placement, flip=flip, marks=marks)
-    return figures_svg(figures(view))
+    view = drawn.BoardView(diagram.position.placement, flip=not diagram.flip, marks=marks)
+    return [*row, figures_svg(figures(view))]
 
 
 def _exercise(exercise: Exercise, rows: _Rows) -> dict[str, Any]:

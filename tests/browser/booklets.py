@@ -53,3 +53,47 @@ title = "The second"
 def small_booklet(folder: Path) -> Path:
     """Variations, side-lines, a pass, castling, en passant, promotion, starts of other lines."""
     return write_booklet(folder, FIRST, SECOND, settings=SETTINGS)
+
+
+EVIL = "<img src=x onerror=window.ran=1><script>window.ran=1</script>"
+HOSTILE = f"""\
++++
+title = "</title><script>window.ran=1</script>"
+summary = "{EVIL}"
++++
+## A heading {EVIL}
+
+{EVIL}
+
+![x](images/evil.svg "{EVIL}") `</script><script>window.ran=1</script>`
+
+```line main
+1. e4 {{{EVIL} and </script><script>window.ran=1</script>}} e5 (D "</desc></svg>{EVIL.replace('"', '')}" label e4 "<script>" key d4 flip)
+2. Nf3 @open Nc6
+```
+
+```exercise e1 from @open
+task: {EVIL} Black to move.
+hint: {EVIL}
+solution: 2... Nc6 {{{EVIL}}}
+```
+
+[^1]: x
+"""
+EVIL_SVG = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="10" height="10"><rect width="10" height="10"/></svg>
+"""
+
+
+def hostile_booklet(folder: Path) -> Path:
+    """Everything that an author can write, with a script in it; file names too."""
+    settings = (
+        "title = \"</script><script>window.ran=1</script>\"\nside = \"black\"\n"
+        "author = \"\\\"><img src=x onerror=window.ran=1>\"\ndate = 2026-01-02\n"
+    )
+    write_booklet(folder, HOSTILE, settings=settings)
+    (folder / "images").mkdir()
+    (folder / "images" / "evil.svg").write_text(EVIL_SVG, encoding="utf-8")
+    odd = folder / "chapters" / "2 '\"><img src=x onerror=ran=1>.md"
+    odd.write_text("Only words, </script><script>window.ran=1</script>.\n", encoding="utf-8")
+    return folder

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+pytest.register_assert_rewrite("browser.pages")
+
 ROOT = Path(__file__).parents[2]
 
 

@@ -96,7 +96,7 @@ def test_searching_by_hand(browser, small):
         assert page.url == small.address("1.html#line.1.1-main.18")
         assert visit.state()["anchor"] == "line.1.1-main.18"
         page = visit.open("find.html")
-        page.get_by_text("Set pieces on a board").click()
+        page.locator(".setting > summary").click()
         board = page.locator(".setting .board.live")
         page.get_by_label("Black: queen").check(force=True)
         page.mouse.click(*at(board, "e7"))

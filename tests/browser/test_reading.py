@@ -145,6 +145,8 @@ def test_a_diagram_brings_its_annotations(browser, small):
         page.goto(small.address("1.html#diagram-2"))
         assert visit.state()["flip"] is True
         assert page.locator(".companion .pb-over .pb-threat").count() == 1
+        page.locator(".tools .turn").click()
+        assert page.locator(".companion .pb-over .pb-threat").count() == 1
         page.locator("#diagram-1 .board").click()
         assert visit.state()["anchor"] == "line.1.1-main.7"
         assert page.evaluate("location.hash") == "#diagram-1"

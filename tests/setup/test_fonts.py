@@ -9,9 +9,11 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from builder.render import notation
+from builder.render.words import FOLDER
 
 FONTS = Path(__file__).parents[2] / "themes" / "fonts"
 TEXT_FACES = sorted(path.name for path in FONTS.glob("Source*.woff2"))
+SITE_FACES = sorted(path.name for path in FONTS.glob("plyleaf-text*.woff2"))
 FIGURINE = "plyleaf-figurine.woff2"
 # Latin letters of the languages of Europe, and the marks of good typesetting.
 LETTERS = "ÄäÉéÈèÊêËëÍíÎîÏïÑñÓóÔôÖöÜüßÇçÃãÕõŒœÆæØøÅåŁłŻżŹźĄąĘęĆćŃńŚśČčŘřŠšŽžĐđŐőŰűĞğİıŞşȚțÞþ"
@@ -54,6 +56,16 @@ def test_a_text_face_has_the_letters_and_marks_of_prose(name):
 @pytest.mark.parametrize("name", TEXT_FACES)
 def test_every_sign_of_the_notation_is_in_the_text_face_or_the_figurine_font(name):
     assert set(lacking(name, SIGNS)) <= characters(FIGURINE)
+
+
+@pytest.mark.parametrize("name", SITE_FACES)
+def test_the_sites_face_has_what_its_own_words_are_written_with(name):
+    """In all languages; and it doesn't bear the name that its licence reserves."""
+    written = "".join(path.read_text(encoding="utf-8") for path in FOLDER.glob("*.toml"))
+    assert lacking(name, written.replace("\n", "")) == ""
+    font = TTFont(FONTS / name)["name"]
+    assert not [one for one in font.names if one.nameID in (1, 3, 4, 6, 16) and "Source" in str(one)]
+    assert "SIL Open Font License" in font.getDebugName(13)
 
 
 def test_the_figurine_font_has_the_twelve_pieces():

@@ -203,15 +203,18 @@ def test_the_files(site):
     assert files == [
         "1.boards.html", "1.html", "2.boards.html", "2.html", "assets/booklet.css",
         "assets/booklet.js",
-        "assets/fonts/SourceSerif4-It.ttf.woff2", "assets/fonts/SourceSerif4-Regular.ttf.woff2",
-        "assets/fonts/SourceSerif4-Semibold.ttf.woff2",
-        "assets/fonts/SourceSerif4-SemiboldIt.ttf.woff2", "assets/moves/1.js", "assets/moves/2.js",
+        *(f"assets/fonts/SourceSerif4-{style}.ttf.woff2"
+          for style in ("It", "Regular", "Semibold", "SemiboldIt")),
+        *(f"assets/fonts/plyleaf-text{style}.woff2"
+          for style in ("-italic", "-semibold-italic", "-semibold", "")),
+        "assets/moves/1.js", "assets/moves/2.js",
         "assets/positions.js",
         *sorted(f"assets/{name}" for name in script_files() if name.startswith("scripts/")),
         "assets/text.js",
         *sorted(f"assets/{name}" for name in script_files() if name.startswith("vendor/")),
         "find.html", "index.html", "names.html",
-        "pictures/images/rook.png", "positions.html", "practice.html", "solutions.html", "variations.html",
+        "pictures/images/rook.png", "positions.html", "practice.html",
+        "solutions.html", "variations.html",
     ]  # fmt: skip
 
 

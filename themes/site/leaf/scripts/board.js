@@ -31,7 +31,8 @@
     }
   };
 
-  /* view: {fen, last: uci or "", marks: SVG text, over: nobody is to move, title}. */
+  /* view: {fen, last: uci or "", over: nobody is to move, title, pointed: squares, signs: {square:
+     letter}, marks: a diagram's, as SVG text or as nodes}. */
   P.Board.prototype.show = function (view) {
     var fields = view.fen.split(" ");
     this.view = view;
@@ -85,15 +86,13 @@
         "font-size": "62" }, self.view.signs[square] === "-" ? "\u2212" : self.view.signs[square]));
     });
     if (this.chosen !== null) this.under.append(this._square(this.chosen, "chosen-square"));
-    if (this.view.marks) {
-      var text = '<svg xmlns="http://www.w3.org/2000/svg">' + this.view.marks + "</svg>";
+    var marks = this.view.marks || [];
+    if (typeof marks === "string") {
+      var text = '<svg xmlns="http://www.w3.org/2000/svg">' + marks + "</svg>";
       var read = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-      if (read.localName === "svg") {
-        Array.from(read.childNodes).forEach(function (node) {
-          self.over.append(document.importNode(node, true));
-        });
-      }
+      marks = read.localName === "svg" ? Array.from(read.childNodes) : [];
     }
+    marks.forEach(function (node) { self.over.append(document.importNode(node, true)); });
   };
   P.Board.prototype._square = function (square, style) {
     var at = this.corner(square);

@@ -102,7 +102,7 @@
       });
       var body = P.el("tbody", {});
       all.forEach(function (one, number) { body.append(row(one.game, one.left, number + 1)); });
-      result.append(P.el("div", { class: "table", tabindex: "0", role: "region", "aria-label": P.say("left_where") },
+      result.append(P.el("div", { class: "table", tabindex: "0", role: "region", "aria-label": P.say("last_in") },
         P.el("table", {}, P.el("thead", {}, head), body)));
       if (all.length === 1 && all[0].left.last >= 0) {
         var board = new P.Board({});

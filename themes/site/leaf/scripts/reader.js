@@ -11,7 +11,7 @@
     chapters = slugs.map(function (slug) { return { slug: slug, data: P.data.moves[slug], tree: tree.add(slug) }; });
     chapters.forEach(function (chapter) {
       chapter.data.diagrams.forEach(function (row) {
-        marks[row[0]] = { anchor: row[0], node: chapter.tree.at(row[1]), flip: !!row[2], seen: row.slice(3) };
+        marks[row[0]] = { anchor: row[0], node: chapter.tree.at(row[1]), flip: !!row[2], turned: row[3] || "" };
       });
     });
     if (isNarrow() && !P.reading.board && !location.hash) document.documentElement.dataset.board = "away";
@@ -186,7 +186,7 @@
     var title = node.parent ? P.say("position_after", { move: tree.label(node, true) })
       : P.say(/ 1$/.test(fen) && fen.indexOf("rnbqkbnr/pppppppp/8") === 0 ? "start_position" : "given_position");
     parts.board.show({ fen: fen, last: node.uci || "", over: over, title: title,
-      marks: diagram && diagram.seen.length ? diagram.seen[parts.board.flip ? 1 : 0] : "" });
+      marks: diagram && (parts.board.flip === diagram.flip ? marksOnPage(diagram) : diagram.turned) });
     var drawn = diagram && document.getElementById(diagram.anchor + "-drawn-d");
     if (drawn) parts.board.desc.textContent = drawn.textContent;
     parts.words.textContent = parts.board.desc.textContent;
@@ -200,6 +200,11 @@
     parts.back.disabled = parts.start.disabled = !node.parent;
     parts.on.disabled = parts.end.disabled = !next.length;
     tintArrows();
+  }
+  /* As the page shows the diagram, its marks are drawn there already. */
+  function marksOnPage(diagram) {
+    var figure = document.getElementById(diagram.anchor);
+    return figure ? Array.from(figure.querySelectorAll(".board > .pb-mark")) : [];
   }
   function tintArrows() { [parts.back, parts.on, parts.start, parts.end].forEach(function (one) {
     one.setAttribute("aria-disabled", String(one.disabled)); }); }

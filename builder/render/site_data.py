@@ -56,7 +56,8 @@ def data_files(booklet: Booklet) -> Iterator[DataFile]:
         keys.add(rows)
         name = f"moves[{json.dumps(chapter.slug)}]"
         yield DataFile(moves_file(chapter.slug), _assigned(name, data))
-    yield DataFile(POSITIONS_DATA, _assigned("positions", {"keys": list(keys.known), "of": keys.of}))
+    known = {"keys": list(keys.known), "of": keys.of}
+    yield DataFile(POSITIONS_DATA, _assigned("positions", known))
     yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places)))
 
 
@@ -87,8 +88,9 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
         ],
         "words": asdict(words.reader) | {
             key: getattr(words, key)
-            for key in ("diagram", "exercise", "exercises", "hint", "solution", "position_after", "chapter", "next",
-                        "start_position", "given_position", "white_to_move", "black_to_move")
+            for key in ("diagram", "exercise", "exercises", "hint", "solution", "position_after",
+                        "chapter", "next", "start_position", "given_position", "white_to_move",
+                        "black_to_move")
         },
         "board": asdict(words.board),
     }  # fmt: skip

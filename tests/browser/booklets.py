@@ -68,7 +68,7 @@ summary = "{EVIL}"
 ![x](images/evil.svg "{EVIL}") `</script><script>window.ran=1</script>`
 
 ```line main
-1. e4 {{{EVIL} and </script><script>window.ran=1</script>}} e5 (D "</desc></svg>{EVIL.replace('"', '')}" label e4 "<script>" key d4 flip)
+1. e4 {{{EVIL} and </script><script>window.ran=1</script>}} e5 (D "</desc></svg>{EVIL.replace('"', "")}" label e4 "<script>" key d4 flip)
 2. Nf3 @open Nc6
 ```
 
@@ -88,8 +88,8 @@ EVIL_SVG = """\
 def hostile_booklet(folder: Path) -> Path:
     """Everything that an author can write, with a script in it; file names too."""
     settings = (
-        "title = \"</script><script>window.ran=1</script>\"\nside = \"black\"\n"
-        "author = \"\\\"><img src=x onerror=window.ran=1>\"\ndate = 2026-01-02\n"
+        'title = "</script><script>window.ran=1</script>"\nside = "black"\n'
+        'author = "\\"><img src=x onerror=window.ran=1>"\ndate = 2026-01-02\n'
     )
     write_booklet(folder, HOSTILE, settings=settings)
     (folder / "images").mkdir()

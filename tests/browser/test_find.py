@@ -19,7 +19,9 @@ from builder.render.whereabouts import whereabouts
 def finding(browser, small):
     with visiting(browser, small) as visit:
         page = visit.open("find.html")
-        page.evaluate("new Promise((done) => Plyleaf.withIndex(() => Plyleaf.load('assets/text.js', done)))")
+        page.evaluate(
+            "new Promise((done) => Plyleaf.withIndex(() => Plyleaf.load('assets/text.js', done)))"
+        )
         yield page
 
 
@@ -64,7 +66,9 @@ SEARCHES = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "expected"), [one[1:] for one in SEARCHES], ids=[one[0] for one in SEARCHES])
+@pytest.mark.parametrize(
+    ("text", "expected"), [one[1:] for one in SEARCHES], ids=[one[0] for one in SEARCHES]
+)
 def test_searches(finding, text, expected):
     assert found(finding, text)[: max(1, len(expected))] == expected
 
@@ -113,7 +117,9 @@ def test_searching_by_hand(browser, small):
 def test_every_result_leads_somewhere(browser, course):
     with visiting(browser, course) as visit:
         page = visit.open("find.html")
-        page.evaluate("new Promise((done) => Plyleaf.withIndex(() => Plyleaf.load('assets/text.js', done)))")
+        page.evaluate(
+            "new Promise((done) => Plyleaf.withIndex(() => Plyleaf.load('assets/text.js', done)))"
+        )
         links = {one for text in ("e", "Nxd4", "[Pe4]", "C45", "a") for one in found(page, text)}
         assert len(links) > 300
         for file in {link.partition("#")[0] for link in links}:
@@ -240,8 +246,16 @@ def test_a_game_by_hand(browser, small):
         page.get_by_role("button", name="Look").click()
         page.locator(".left-result td").first.wait_for()
         cells = page.locator(".left-result tbody tr > *").all_inner_texts()
-        assert cells == ["Game 1", "4.Nxd4", "4...d6", "4...Nf6, 4...Bc5, 4...Qh4", "Chapter 1, The first"]
-        assert page.locator(".left-result tbody a").get_attribute("href") == "1.html#line.1.1-main.8"
+        assert cells == [
+            "Game 1",
+            "4.Nxd4",
+            "4...d6",
+            "4...Nf6, 4...Bc5, 4...Qh4",
+            "Chapter 1, The first",
+        ]
+        assert (
+            page.locator(".left-result tbody a").get_attribute("href") == "1.html#line.1.1-main.8"
+        )
         assert page.locator(".left-board .board").is_visible()
 
 
@@ -257,9 +271,13 @@ TEXTS = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "moves"), [one[1:] for one in TEXTS], ids=[one[0] for one in TEXTS])
+@pytest.mark.parametrize(
+    ("text", "moves"), [one[1:] for one in TEXTS], ids=[one[0] for one in TEXTS]
+)
 def test_games_are_read(finding, text, moves):
-    assert finding.evaluate("(text) => Plyleaf.readGames(text).map((one) => one.moves)", text) == moves
+    assert (
+        finding.evaluate("(text) => Plyleaf.readGames(text).map((one) => one.moves)", text) == moves
+    )
 
 
 def test_a_game_read_as_the_rules_library_reads_it(finding):

@@ -55,7 +55,12 @@ def test_wrong_answers(browser, small):
         assert page.evaluate("localStorage.getItem('plyleaf:record:small-scotch')") is None
         written(page, "Bf4")
         assert page.locator(SAID).inner_text() == "7.Bf4 is met by 7...Qb4+."
-        assert page.locator('.exercise .men [href="#pb-bq"], .exercise .pb-men [href="#pb-bq"]').get_attribute("y") == "400"
+        assert (
+            page.locator(
+                '.exercise .men [href="#pb-bq"], .exercise .pb-men [href="#pb-bq"]'
+            ).get_attribute("y")
+            == "400"
+        )
         assert (kept(page)[ID]["right"], kept(page)[ID]["wrong"]) == (0, 1)
         page.locator(".exercise").get_by_role("button", name="Try again").click()
         written(page, "a3")
@@ -94,7 +99,8 @@ def test_growing_intervals(browser, small):
     with visiting(browser, small) as visit:
         page = visit.open("practice.html")
         days = page.evaluate(
-            """() => { const DAY = 864e5; let now = 0; Plyleaf.record.now = () => now; const out = [];
+            """() => { const DAY = 864e5; let now = 0; Plyleaf.record.now = () => now;
+              const out = [];
               for (let i = 0; i < 8; i++) {
                 Plyleaf.record.note('x', true);
                 const due = Plyleaf.record.get('x').due;
@@ -102,7 +108,8 @@ def test_growing_intervals(browser, small):
                 now = due;
               }
               Plyleaf.record.note('x', false); out.push(Plyleaf.record.isDue('x'));
-              Plyleaf.record.note('x', true, true); out.push((Plyleaf.record.get('x').due - now) / DAY);
+              Plyleaf.record.note('x', true, true);
+              out.push((Plyleaf.record.get('x').due - now) / DAY);
               return out; }"""
         )
         assert days == [1, 3, 7, 16, 35, 80, 180, 180, True, 1]
@@ -143,7 +150,9 @@ def practice(browser, small):
         yield visit.open("practice.html")
 
 
-@pytest.mark.parametrize("text", [text for _, text in NO_RECORDS], ids=[name for name, _ in NO_RECORDS])
+@pytest.mark.parametrize(
+    "text", [text for _, text in NO_RECORDS], ids=[name for name, _ in NO_RECORDS]
+)
 def test_what_is_no_record_is_refused(practice, text):
     assert practice.evaluate("(text) => Plyleaf.record.take(text)", text) == -1
 

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import io
 import re
 
 import chess
 import chess.pgn
 import pytest
 from browser.pages import LAPTOP, PHONE, TABLET, Site, visiting
+from PIL import Image
 
 from builder.draw import svg
 from builder.draw.board import BoardView
 from builder.model import Ply
+from builder.render.whereabouts import whereabouts
 
 
 def shown_on(site: Site) -> dict[str, list[Ply]]:
     """For each page that has a board, the moves that stand on it."""
-    from builder.render.whereabouts import whereabouts
-
     places = whereabouts(site.booklet)
     found: dict[str, list[Ply]] = {}
     for chapter in site.booklet.chapters:
@@ -92,7 +93,11 @@ def test_stepping_by_keyboard(browser, small):
         assert page.evaluate("location.hash") == "#line.1.1-main.1"
 
 
-@pytest.mark.parametrize("size", (PHONE, TABLET, LAPTOP), ids=("phone", "tablet", "laptop"))
+ON_ITS_SIDE = {"width": 740, "height": 360}
+
+
+@pytest.mark.parametrize("size", (PHONE, ON_ITS_SIDE, TABLET, LAPTOP),
+                         ids=("phone", "phone on its side", "tablet", "laptop"))  # fmt: skip
 def test_the_text_follows_and_is_not_covered(browser, course, size):
     """At each step the move is marked, in the window, and not behind the board."""
     with visiting(browser, course, size) as visit:
@@ -106,7 +111,8 @@ def test_the_text_follows_and_is_not_covered(browser, course, size):
                   const at = Plyleaf.readerState().node.anchor;
                   const box = document.getElementById(at).getBoundingClientRect();
                   const dock = document.querySelector('.companion').getBoundingClientRect();
-                  const top = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+                  const middle = [box.x + box.width / 2, box.y + box.height / 2];
+                  const top = document.elementFromPoint(...middle);
                   return {marked: here.length, inside: box.top >= 0 && box.bottom <= innerHeight,
                           free: !document.querySelector('.companion').contains(top),
                           beside: dock.right <= innerWidth + 1 && dock.bottom <= innerHeight + 1};
@@ -184,22 +190,20 @@ def test_solutions_are_not_shown_beforehand(browser, small):
 def test_keeping_and_sharing(browser, small):
     with visiting(browser, small, permissions=["clipboard-read", "clipboard-write"]) as visit:
         page = visit.open("1.html#line.1.1-main.8")
-        page.evaluate("navigator.clipboard.writeText = (t) => { window.taken = t; return Promise.resolve(); }")
+        page.evaluate(
+            "navigator.clipboard.writeText = (t) => { window.taken = t; return Promise.resolve(); }"
+        )
         page.locator(".keep summary").click()
         page.get_by_role("button", name="as FEN").click()
         assert page.evaluate("taken") == visit.state()["fen"]
         page.get_by_role("button", name="a link").click()
         assert page.evaluate("taken") == small.address("1.html#line.1.1-main.8")
         page.get_by_role("button", name="as PGN").click()
-        import io
-
         game = chess.pgn.read_game(io.StringIO(page.evaluate("taken")))
         assert game.errors == [] and game.headers["Event"] == "Small Scotch"
         assert game.end().board().fen(en_passant="fen") == small.booklet.names["pin"].position.fen
         with page.expect_download() as download:
             page.get_by_role("button", name="picture").click()
-        from PIL import Image
-
         with Image.open(download.value.path()) as picture:
             assert picture.size == (1848, 1780)
             assert len(picture.convert("L").getcolors()) > 20  # it isn't blank

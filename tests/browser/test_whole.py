@@ -24,7 +24,9 @@ def test_every_link_and_fragment_is_followed(browser, small):
             file = waiting.pop()
             seen.add(file)
             page = visit.open(file)
-            found = page.evaluate("Array.from(document.querySelectorAll('a[href]')).map((a) => a.href)")
+            found = page.evaluate(
+                "Array.from(document.querySelectorAll('a[href]')).map((a) => a.href)"
+            )
             for link in found:
                 target, _, fragment = link.partition("#")
                 assert target.startswith(small.folder.as_uri()), link
@@ -35,8 +37,12 @@ def test_every_link_and_fragment_is_followed(browser, small):
         assert seen == {path.name for path in small.folder.glob("*.html")}
         for file in seen:
             page = visit.open(file)
-            ids = set(page.evaluate("Array.from(document.querySelectorAll('[id]')).map((n) => n.id)"))
-            wanted = {link.partition("#")[2] for link in links if link.startswith(f"{file}#")} - {""}
+            ids = set(
+                page.evaluate("Array.from(document.querySelectorAll('[id]')).map((n) => n.id)")
+            )
+            wanted = {link.partition("#")[2] for link in links if link.startswith(f"{file}#")} - {
+                ""
+            }
             assert wanted - ids == set(), file
 
 
@@ -53,7 +59,9 @@ def test_a_first_view_is_small(browser, course):
                 "Array.from(document.fonts).filter((f) => f.status === 'loaded').length"
             )
             assert fonts >= 3
-            files = {Path(url.removeprefix("file://")) for url in visit.asked if url.startswith("file:")}
+            files = {
+                Path(url.removeprefix("file://")) for url in visit.asked if url.startswith("file:")
+            }
             sizes[chapter.slug] = sum(
                 file.stat().st_size if file.suffix == ".woff2" else len(gzip.compress(file.read_bytes(), 9))
                 for file in files
@@ -87,7 +95,9 @@ def test_no_violation_of_accessibility_rules(browser, small, node_package, schem
                 page.locator(".exercise .field").fill("a3")
                 page.keyboard.press("Enter")
                 if size is LAPTOP:
-                    page.evaluate("document.querySelectorAll('.companion details').forEach((d) => d.open = true)")
+                    page.evaluate(
+                        "document.querySelectorAll('.companion details').forEach((d) => d.open = true)"
+                    )
             page.evaluate(axe)
             found = page.evaluate("axe.run({preload: false}).then((r) => r.violations.map((v) =>"
                                   " [v.id, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160))]))")  # fmt: skip
@@ -145,7 +155,9 @@ def test_no_page_is_wider_than_its_window(browser, small, size):
     with visiting(browser, small, size) as visit:
         for file in PAGES:
             page = visit.open(file)
-            wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+            wide = page.evaluate(
+                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
             assert wide <= 0, file
 
 
@@ -162,15 +174,24 @@ def test_nothing_hostile_runs(browser, tmp_path):
                     page.get_by_label("Words, moves").fill(text)
                     page.keyboard.press("Enter")
                     page.locator("#found-count").get_by_text(re.compile("found|Found")).wait_for()
-                page.get_by_label("Moves or PGN").fill('[White "<img src=x onerror=ran=1>"]\n1. e4 <script>ran=1</script>')
+                page.get_by_label("Moves or PGN").fill(
+                    '[White "<img src=x onerror=ran=1>"]\n1. e4 <script>ran=1</script>'
+                )
                 page.get_by_role("button", name="Look").click()
                 page.locator(".left-result td").first.wait_for()
             for move in page.locator("main a.move").all()[:12]:
                 if path.name in ("1.html", "solutions.html"):
                     move.click()
             assert page.evaluate("window.ran") is None, path.name
-            assert page.evaluate("document.querySelectorAll('main script, main iframe, [onerror], [onload]').length") == 0
-        data = "".join(path.read_text(encoding="utf-8") for path in (site.folder / "assets").glob("*.js"))
+            assert (
+                page.evaluate(
+                    "document.querySelectorAll('main script, main iframe, [onerror], [onload]').length"
+                )
+                == 0
+            )
+        data = "".join(
+            path.read_text(encoding="utf-8") for path in (site.folder / "assets").glob("*.js")
+        )
         assert "</script" not in data.lower() and "<img" not in data
 
 
@@ -181,13 +202,16 @@ def test_the_policy_holds(browser, small):
         blocked = page.evaluate(
             """() => new Promise((done) => {
               const seen = [];
-              document.addEventListener('securitypolicyviolation', (e) => seen.push(e.effectiveDirective));
+              document.addEventListener('securitypolicyviolation',
+                (e) => seen.push(e.effectiveDirective));
               const inline = document.createElement('script');
               inline.textContent = 'window.ran = 1';
               document.body.append(inline);
               document.body.insertAdjacentHTML('beforeend', '<img src=x onerror="window.ran = 2">');
               // What a debugger evaluates may use eval; what the page does later may not.
-              setTimeout(() => { try { window.eval('window.ran = 3'); } catch (error) { seen.push('eval'); } });
+              setTimeout(() => {
+                try { window.eval('window.ran = 3'); } catch (error) { seen.push('eval'); }
+              });
               fetch('https://example.invalid/').catch(() => seen.push('fetch'));
               setTimeout(() => done([seen, window.ran || null]), 400);
             })"""

@@ -65,7 +65,7 @@
     this.fen = null;
   };
   P.Ask.prototype.say = function (parts, kind) {
-    this.said.className = "said" + (kind ? " " + kind : "");
+    this.said.className = "said" + (kind ? " is-" + kind : "");
     this.said.replaceChildren.apply(this.said, parts);
   };
   P.Ask.prototype._moved = function (from, to) {

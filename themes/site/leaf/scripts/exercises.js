@@ -12,7 +12,7 @@
         if (!drawn) return;
         var task = new P.Task(exercise, held, section.querySelector("details.hint"));
         drawn.replaceWith(task.ask.board.node);
-        figure.after(task.node);
+        (section.querySelector("details.hint") || section.querySelector(".to-solution")).before(task.node);
         section.classList.add("asks");
         [task.ask.board.node, task.node].forEach(function (one) {
           ["pointerdown", "focusin"].forEach(function (kind) { one.addEventListener(kind, function () { P.makeRoom(); }); });

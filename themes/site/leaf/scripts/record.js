@@ -42,8 +42,9 @@
     words: function (id) {
       var one = P.record.get(id);
       if (!one) return P.say("not_tried");
-      return P.say("record_line", { right: one.right, wrong: one.wrong, date: one.due <= P.record.now()
-        ? P.say("due").toLowerCase() : new Date(one.due).toLocaleDateString(P.data.booklet.language) });
+      var next = new Date(Math.max(one.due, P.record.now()));
+      return P.say("record_line", { right: one.right, wrong: one.wrong, date: next.toLocaleDateString(
+        P.data.booklet.language, { day: "numeric", month: "long", year: "numeric" }) });
     },
     text: function () {
       return JSON.stringify({ record: "plyleaf", version: 1, booklet: P.data.booklet.id, items: all() }, null, 1) + "\n";

@@ -21,6 +21,7 @@ pdftotext | poppler-utils        | tests that read the PDF will be skipped
 qpdf      | qpdf                 | the outside check of the PDF will be skipped
 stockfish | stockfish            | tests with a real engine will be skipped
 chromium  | chromium             | tests of pages in a browser will be skipped
+libatomic.so.1 | libatomic1      | tests of pages in a browser will be skipped
 node      | nodejs               | checks against other rules libraries will be skipped
 npm       | npm                  | checks against other rules libraries will be skipped
 java      | default-jre-headless | the outside check of the HTML will be skipped"

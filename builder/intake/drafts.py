@@ -12,7 +12,7 @@ from builder.intake.positions import Given
 from builder.intake.reading import Game
 from builder.intake.split import Cuts, Piece, split_at, split_by_size
 from builder.intake.tell import Teller
-from builder.intake.tree import MoveTree, by_games, covers, join_transpositions, nodes_at, thin
+from builder.intake.tree import MoveTree, by_games, covers, join_transpositions, nodes_at, spell, thin
 from builder.intake.writing import Diagrams, Draft, Part, block_title
 
 MOST_PRINTED = 3_000  # moves of a booklet made from a crowd of games
@@ -28,7 +28,7 @@ def game_drafts(gathered: Gathered, split: Split, title: str, tell: Teller) -> l
     for group in _groups(games, found):
         game, name = group[0]
         draft = Draft(name or title or moves_title(game.tree), titles.eco(game.raw),
-                      titles.summary(game.raw, name), titles.note(game.raw))  # fmt: skip
+                      titles.summary(game.raw, name, title), titles.note(game.raw))  # fmt: skip
         drafts.append(draft)
         for one, _ in group:
             drafts += _fill(draft, one.tree, split, gathered, one.result)
@@ -106,6 +106,7 @@ def _thin_out(gathered: Gathered, trees: Sequence[MoveTree], least: int | None,
 def _fill(draft: Draft, tree: MoveTree, split: Split, gathered: Gathered,
           result: str) -> Iterator[Draft]:  # fmt: skip
     """Adds a tree's first piece to `draft`; the others are chapters of their own."""
+    spell(tree)
     if split.join:
         gathered.joined += join_transpositions(tree)
     if not tree.root.children:

@@ -21,8 +21,7 @@ MOST_TAGS = 100
 MOST_VALUE = 1000  # letters of a tag; 255 by the standard (7)
 
 _PAIR = re.compile(r'\[\s*(\w{1,255})\s*"((?:[^"\\]|\\.)*)"\s*\]')  # 8.1
-# What stands in real files: quotation marks inside, or none, or no bracket at the end.
-_SLOPPY_PAIR = re.compile(r'\[\s*(\w{1,255})[\s:=]*"?(.*?)"?\s*\]?\s*$')
+_NAME = re.compile(r"\[\s*(\w{1,255})[\s:=]*")
 _EVENT = re.compile(r'\s*\[\s*Event\s+"')
 _ENDS = re.compile(r"(?:^|[\s})])(?:1-0|0-1|1/2-1/2|\*)\s*$")
 _BRACE = re.compile(r"[{}]")
@@ -177,17 +176,20 @@ class _Splitter:
             at = pair.end()
 
     def _sloppy(self, line: Line, at: int) -> None:
-        pair = _SLOPPY_PAIR.match(line.text, at)
+        """What stands in real files: quotation marks inside, or none, or no bracket at the end."""
+        name = _NAME.match(line.text, at)
         place = Place(self.tell.file, line.number, at + 1, len(line.text) + 1)
         source = whole_line(self.tell.file, line.number, line.text)
-        if pair is None:
+        if name is None:
             self.tell.warning("pgn-tag", place, "this is no tag pair, and is left out",
                               'a tag pair is [Name "value"]', source)  # fmt: skip
             return
-        self.tell.warning("pgn-tag", place, f"this tag pair is not well-formed; {pair.group(1)} is "
+        self.tell.warning("pgn-tag", place, f"this tag pair is not well-formed; {name.group(1)} is "
                           "read as far as it goes", r'write [Name "value"], quotes inside as \"',
                           source)  # fmt: skip
-        self._tag(pair.group(1), pair.group(2), line, at, len(line.text))
+        value = line.text[name.end() :].strip().removesuffix("]").strip()
+        self._tag(name.group(1), value.removeprefix('"').removesuffix('"'), line, at,
+                  len(line.text))  # fmt: skip
 
     def _tag(self, name: str, value: str, line: Line, start: int, end: int) -> None:
         place = Place(self.tell.file, line.number, start + 1, end + 1)

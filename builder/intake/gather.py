@@ -6,21 +6,28 @@ when the joined tree grows too large for memory, the moves that fewest games pla
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from builder.intake.games import RawGame
-from builder.intake.play import Budget
-from builder.intake.reading import Game
+from builder.intake.play import Budget, Known
+from builder.intake.reading import Game, Guide
 from builder.intake.tell import Teller
-from builder.intake.tree import MoveTree, merge, nodes_at, shorten, thin
-from builder.model import PositionKey
+from builder.intake.tree import MoveTree, Node, merge, nodes_at, shorten, thin
+from builder.model import Position, PositionKey
 
 MOST_CHAPTERS = 200  # games that may be a chapter each, unless that is asked for
 CROWD_PLIES = 30  # half-moves that are kept of a crowd of games, counted from the start
 MOST_NODES = 250_000
+_HEAVY_CROWD = 2_000  # games; of later ones not all moves are read
+_FRESH = 4  # moves that each of them may add to the tree: what many games play grows all the same
 _UNLIMITED = 1 << 62
+# A move in SAN with nothing at it, behind its number.
+_PLAIN_MOVE = re.compile(
+    r"\s*(?:\d+\s*\.+\s*)?((?:[KQRBN]?[a-h]?[1-8]?x?[a-h][1-8](?:=[QRBN])?|O-O(?:-O)?)[+#]?)(?=\s)"
+)
 
 By: TypeAlias = Literal["auto", "game", "branch", "depth"]
 
@@ -53,20 +60,26 @@ class Gathered:
     joined: int = 0
 
 
-def gather(games: Iterator[Game], split: Split, budget: Budget, tell: Teller,
+# The games of a file, read with the help of what is known of them.
+Source: TypeAlias = Callable[[Guide], Iterator[Game]]
+
+
+def gather(source: Source, split: Split, budget: Budget, tell: Teller,
            shorten_crowd: bool) -> Gathered:  # fmt: skip
     """Reads all games. For a crowd the budget is changed: its moves are without number, but with
     `shorten_crowd` only its first half-moves are wanted."""
     gathering = _Gathering(Gathered(is_joined=split.by in ("branch", "depth")))
     found = gathering.found
-    for game in games:
-        if not game.tree.root.children and not game.tree.root.after:
+    for game in source(gathering.known):
+        if not game.tree.root.children and not (game.tree.root.after and game.raw.tags):
             tell.leave("games without moves are left out", lambda: game.raw.place)
             continue
         found.count += 1
         if found.count <= MOST_CHAPTERS:
             found.raws.append(game.raw)
         gathering.add(game)
+        if found.count == _HEAVY_CROWD and found.crowd:
+            budget.fresh = _FRESH
         if found.count > MOST_CHAPTERS and split.by != "game" and not found.crowd:
             found.crowd = True
             budget.moves = _UNLIMITED
@@ -80,6 +93,23 @@ def gather(games: Iterator[Game], split: Split, budget: Budget, tell: Teller,
 class _Gathering:
     found: Gathered
     nodes: int = 0
+
+    def known(self, start: Position, text: str, at: int) -> Known:
+        """The first moves of a game so far as the joined tree has them: most games of a crowd go
+        well-known ways, which need no board."""
+        tree = self.found.trees.get((start.key, start.ply_number))
+        if tree is None or not self.found.is_joined:
+            return Known((), at)
+        nodes: list[Node] = []
+        node = tree.root
+        while (move := _PLAIN_MOVE.match(text, at)) is not None:
+            san = move.group(1)
+            following = next((child for child in node.children if child.san == san), None)
+            if following is None:
+                break
+            node, at = following, move.end()
+            nodes.append(node)
+        return Known(tuple(nodes), at, tree.root)
 
     def add(self, game: Game) -> None:
         if self.found.is_joined:
@@ -99,9 +129,7 @@ class _Gathering:
     def _join(self, tree: MoveTree) -> None:
         key = (tree.start.key, tree.start.ply_number)
         there = self.found.trees.setdefault(key, tree)
-        if there is not tree:
-            merge(there.root, tree.root)
-        self.nodes += tree.size()
+        self.nodes += tree.size() if there is tree else merge(there.root, tree.root)
         if self.nodes > MOST_NODES:
             self._make_room()
 

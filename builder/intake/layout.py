@@ -21,9 +21,10 @@ LINE_PLIES = 50  # of a line's main moves
 LINE_WEIGHT = 150  # of a line with its variations
 LEVELS = 3  # of brackets in one another
 INLINE_PLIES = 16  # of a variation in brackets
-INLINE_LETTERS = 500  # of the words in it
+INLINE_LETTERS = 240  # of the words in it
 _TAIL = 8  # plies that are not worth a line of their own
 _DIAGRAM_GAP = 6  # plies between two diagrams of a line
+_BRANCH_PLIES = 6  # of alternatives in brackets that make a branch worth a diagram
 _EARLY = 30  # plies after which a quiet line gets a diagram anyway
 _ASSESSMENTS = frozenset(SIGN_NAGS.values())
 
@@ -31,7 +32,8 @@ _ASSESSMENTS = frozenset(SIGN_NAGS.values())
 @dataclass(slots=True)
 class Block:
     """A line: the moves behind `at`, on the way `path`; `inline` are the alternatives to a move
-    that stand in brackets behind it.
+    that stand in brackets behind it. `lead` is the move that the way begins with, also where
+    lines before it hold that.
 
     `heading` is the level of a heading, 0 for none. `prose` stands in front: it is what stands
     before the first move where `opening_told`, or the comment of a node in `told`. A diagram
@@ -39,6 +41,7 @@ class Block:
     """
 
     at: Node
+    lead: Node
     main: bool = False
     heading: int = 0
     prose: str = ""
@@ -53,11 +56,12 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class _Measure:
-    """What is in a subtree: plies, levels of brackets, letters of words."""
+    """What is in a subtree: plies, levels of brackets, letters of words, a long comment."""
 
     plies: int
     levels: int
     letters: int
+    has_long: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +88,8 @@ class _Layout:
         self.done: list[Block] = []
         self.deferred: list[_Task] = []
         self.block_of: dict[int, Block] = {}
+        # Where a diagram may stand: at branches that become lines, at assessments, at the others.
+        self.proposed: tuple[list[Node], list[Node], list[Node]] = ([], [], [])
 
     def blocks(self) -> list[Block]:
         tasks = [_Task(self.piece.at, list(self.piece.first), 0)]
@@ -92,9 +98,7 @@ class _Layout:
             self.deferred = []
             self._way(task)
             tasks += reversed(self.deferred)
-        given = self.piece.tree.start.fen != chess.STARTING_FEN
-        self.done[0].opens = given or self.piece.at.move is not None
-        self._last_resort()
+        self._diagrams()
         return self.done
 
     def _way(self, task: _Task) -> None:
@@ -107,11 +111,15 @@ class _Layout:
             block.path.append(node)
             self.block_of[id(node)] = block
             block.inline[id(node)] = inline
-            weight += 1 + sum(self.measures[id(other)].plies for other in inline)
+            beside = sum(self.measures[id(other)].plies for other in inline)
+            weight += 1 + beside
             if later:
-                self.deferred.append(_Task(at, later, task.depth + 1))
-                if id(at) in self.block_of:
-                    self._propose(self.block_of[id(at)], at)
+                # Alternatives to the way itself stand beside it, others one level deeper.
+                depth = max(1, task.depth) if at is task.at else task.depth + 1
+                self.deferred.append(_Task(at, later, depth))
+                self.proposed[0].append(at)
+            elif beside >= _BRANCH_PLIES:
+                self.proposed[2].append(at)
             at, following = node, self.kids(node)
             if self.cut(at):
                 block.diagrams.add(id(at))
@@ -122,7 +130,7 @@ class _Layout:
 
     def _begin(self, task: _Task) -> Block:
         """The first block of a way, with what stands in front of it."""
-        block = Block(task.at, main=task.depth == 0)
+        block = Block(task.at, task.first[0], main=task.depth == 0)
         block.heading = min(task.depth + 1, 4) if task.depth else 0
         self.done.append(block)
         words = task.first[0].opening
@@ -136,7 +144,7 @@ class _Layout:
     def _go_on(self, block: Block, at: Node) -> Block:
         """A new block that continues the last one, with a long comment between them."""
         self._assessed(block)
-        following = Block(at, main=block.main)
+        following = Block(at, block.lead, main=block.main)
         if is_long(at.comment):
             following.prose = at.comment
             block.told.add(id(at))
@@ -161,12 +169,21 @@ class _Layout:
         """The alternatives that stand in brackets, and those that become lines."""
         for index, node in enumerate(others):
             found = self.measures[id(node)]
-            if (found.plies > INLINE_PLIES or found.levels >= LEVELS
+            if (found.plies > INLINE_PLIES or found.levels >= LEVELS or found.has_long
                     or found.letters > INLINE_LETTERS):  # fmt: skip
                 return others[:index], others[index:]
         return others, []
 
     # --- diagrams ----------------------------------------------------------------------------
+
+    def _diagrams(self) -> None:
+        given = self.piece.tree.start.fen != chess.STARTING_FEN
+        self.done[0].opens = given or self.piece.at.move is not None
+        for nodes in self.proposed:
+            for node in nodes:
+                if id(node) in self.block_of:
+                    self._propose(self.block_of[id(node)], node)
+        self._last_resort()
 
     def _propose(self, block: Block, node: Node) -> None:
         """A diagram at a node, unless one stands close by."""
@@ -176,10 +193,10 @@ class _Layout:
             block.diagrams.add(id(node))
 
     def _assessed(self, block: Block) -> None:
-        """A diagram where an assessment stands, on the main moves of a line."""
-        for node in reversed(block.path):
-            if _ASSESSMENTS & set(node.nags):
-                self._propose(block, node)
+        """Assessments on the main moves of a line; the last one first."""
+        self.proposed[1].extend(
+            node for node in reversed(block.path) if _ASSESSMENTS & set(node.nags)
+        )
 
     def _last_resort(self) -> None:
         """No chapter is without a diagram."""
@@ -212,5 +229,6 @@ def _measured(piece: Piece, kids: Kids) -> dict[int, _Measure]:
         found[id(node)] = _Measure(
             1 + sum(one.plies for one in inner), levels,
             letters + sum(one.letters for one in inner),
+            is_long(node.comment) or is_long(node.opening) or any(one.has_long for one in inner),
         )  # fmt: skip
     return found

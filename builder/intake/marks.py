@@ -16,4 +16,5 @@ def without_marks(comment: str) -> str:
     marks = None if comment[:1].isspace() else _MARKS.match(words)
     if marks is None:
         return words
-    return _GUARD.sub("", words[marks.end() :], count=1)
+    rest = words[marks.end() :]
+    return rest[2:] if _GUARD.match(rest) else rest

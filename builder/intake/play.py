@@ -28,10 +28,12 @@ MOST_GAME_MOVES = 100_000
 
 @dataclass(slots=True)
 class Budget:
-    """How many moves may still be read, and how many plies of a line are wanted."""
+    """How many moves may still be read, how many plies of a line are wanted, and how many of a
+    game's main moves beyond those that are known."""
 
     moves: int = MOST_MOVES
     plies: int = 1 << 30
+    fresh: int = 1 << 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +64,25 @@ class _Level:
         return self.before is not None
 
 
-def play(text: Stretch, at: int, start: Position, own: bool, tell: Teller,
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The first moves of a game where they are known already, as nodes of another tree, and the
+    offset behind them; `root` is that tree's."""
+
+    nodes: tuple[Node, ...]
+    end: int
+    root: Node | None = None
+
+
+def play(text: Stretch, known: Known, start: Position, own: bool, tell: Teller,
          budget: Budget) -> Movetext:  # fmt: skip
-    """Reads a game's movetext from the offset `at` to its result.
+    """Reads a game's movetext, from behind what is known of it to its result.
 
     `own` tells that a booklet's marks stand in the comments.
     """
-    return _Player(text, start, own, tell, budget).play(at)
+    player = _Player(text, start, own, tell, budget)
+    player.begin(known)
+    return player.play(known.end)
 
 
 class _Player:
@@ -81,12 +95,33 @@ class _Player:
         self.tree = MoveTree.at(start)
         self.tree.root.games = 1
         self.board = start.board()
+        self.waiting: list[chess.Move] = []  # moves that are not on the board yet
         self.last_ply = start.ply_number + budget.plies
+        self.known: Node | None = None  # where the main moves have come to in the known tree
+        self.fresh = budget.fresh
         self.levels = [_Level(self.tree.root)]
         self.hidden = 0  # variations that are passed over and still open
         self.count = 0
         self.result = ""
         self.full = False
+
+    def begin(self, known: Known) -> None:
+        """Puts known moves in front; the board follows when it is needed."""
+        level = self.levels[0]
+        self.known = known.nodes[-1] if known.nodes else known.root
+        for node in known.nodes:
+            assert node.move is not None
+            self.waiting.append(node.move)
+            level.before, level.last = level.last, adopt(
+                level.last, Node(node.move, node.san, node.ply, games=1)
+            )
+        level.pushed = len(known.nodes)
+
+    def _follow(self) -> None:
+        """Brings the board to the moves that have been read."""
+        for move in self.waiting:
+            self.board.push(move)
+        self.waiting.clear()
 
     def play(self, at: int) -> Movetext:
         text = self.text.text
@@ -140,18 +175,20 @@ class _Player:
     def _move(self, text: str, match: re.Match[str], level: _Level) -> None:
         if level.silent:
             return
-        if self.board.ply() >= self.last_ply:
+        if level.last.ply >= self.last_ply:
             level.silent = True
             # Nothing wanted can follow: variations behind replace moves that are too late.
             self.full = len(self.levels) == 1
             return
-        move = self._read(text, match, level)
-        if move is None:
+        self._follow()
+        san = plain_san(text)
+        move = self._read(san, match, level)
+        if move is None or not self._is_wanted(move):
             level.silent = True
             return
         parent = level.last
-        san = self.board.san_and_push(move)
-        node = Node(move, san, self.board.ply(), before=tuple(level.opening), games=1)
+        self.board.push(move)
+        node = Node(move, san, parent.ply + 1, before=tuple(level.opening), games=1)
         there = adopt(parent, node)
         level.opening = []
         level.before, level.last = parent, there
@@ -159,23 +196,31 @@ class _Player:
         if there is node:
             self._count(match)
 
-    def _read(self, text: str, match: re.Match[str], level: _Level) -> chess.Move | None:
+    def _is_wanted(self, move: chess.Move) -> bool:
+        """Whether a main move is known, or among the first that aren't."""
+        if len(self.levels) > 1:
+            return True
+        self.known = self.known.child(move) if self.known is not None else None
+        self.fresh -= self.known is None
+        self.full = self.full or self.fresh < 0
+        return not self.full
+
+    def _read(self, san: str, match: re.Match[str], level: _Level) -> chess.Move | None:
         """The move, or None after an error."""
         if match.lastgroup == "passing":
             if not self.board.is_check():
                 return chess.Move.null()
             self._error("pass-check", *match.span(), f"a side in check can't pass{_after(level)}")
             return None
-        san = plain_san(text)
         try:
             return self.board.parse_san(san)
         except ValueError as error:
             move = uci_move(san, self.board)
-            if move is None and self.tell.listens:
+            if move is None and not self.tell.hears_errors:
+                self._error("move-illegal", *match.span(), "")  # It is counted.
+            elif move is None:
                 told = explain_move(san, self.board, error)
                 self._error(told.code, *match.span(), f"{told.message}{_after(level)}", told.hint)
-            elif move is None:
-                self.tell.total += 1
             return move
 
     def _count(self, match: re.Match[str]) -> None:
@@ -206,6 +251,7 @@ class _Player:
                         f"variations are nested more than {MOST_DEPTH:,} deep; what is deeper is "
                         "left out")  # fmt: skip
         else:
+            self._follow()
             self.levels.append(_Level(level.before, at))
             self.board.pop()
             level.pushed -= 1
@@ -288,10 +334,10 @@ class _Player:
         digits = re.match(r"\d+", text)
         assert digits is not None
         dots = 3 if "…" in text else text.count(".")
-        white = self.board.turn
-        right = int(digits.group()[:9]) == self.board.fullmove_number
-        if not right or (dots > 1 and white) or (dots == 1 and not white):
-            expected = f"{self.board.fullmove_number}{'.' if white else '...'}"
+        number, black = divmod(level.last.ply, 2)
+        right = int(digits.group()[:9]) == number + 1
+        if not right or (dots > 1 and not black) or (dots == 1 and black):
+            expected = f"{number + 1}{'...' if black else '.'}"
             self._warning("move-number", match.start(), match.start() + len(text.rstrip()),
                           f"move number {text.strip()[:12]} is wrong{_after(level)}",
                           f"it should be {expected}")  # fmt: skip
@@ -329,18 +375,10 @@ class _Player:
         self.tell.leave(kind, lambda: self.text.place(start, end))
 
     def _error(self, code: str, start: int, end: int, message: str, hint: str = "") -> None:
-        if self.tell.listens:
-            place = self.text.place(start, end)
-            self.tell.error(code, place, message, hint, self.text)
-        else:
-            self.tell.total += 1
+        self.tell.error(code, lambda: self.text.place(start, end), message, hint, self.text)
 
     def _warning(self, code: str, start: int, end: int, message: str, hint: str = "") -> None:
-        if self.tell.listens:
-            place = self.text.place(start, end)
-            self.tell.warning(code, place, message, hint, self.text)
-        else:
-            self.tell.total += 1
+        self.tell.warning(code, lambda: self.text.place(start, end), message, hint, self.text)
 
 
 def _after(level: _Level) -> str:

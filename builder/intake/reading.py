@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import chess
 
 from builder.intake.games import RawGame
-from builder.intake.play import Budget, play
+from builder.intake.play import Budget, Known, play
 from builder.intake.tell import Teller, whole_line
 from builder.intake.tree import MoveTree
 from builder.model import Position
@@ -16,6 +18,7 @@ from builder.place import Place
 from builder.source.pieces import read_fen
 from builder.write.pgn_remarks import BOOKLET_TAG
 
+_SOMETHING = re.compile(r"\S")
 _DECIDED = ("1-0", "0-1", "1/2-1/2")
 # Values of the tag Variant for the game that we know; anything else has other rules.
 _ORTHODOX = ("", "standard", "chess", "normal", "orthodox", "from position", "classical")
@@ -35,12 +38,20 @@ class Game:
         return is_own(self.raw)
 
 
+# What is known of the game that begins at an offset of a text.
+Guide: TypeAlias = Callable[[Position, str, int], Known]
+
+
+def nothing_known(start: Position, text: str, at: int) -> Known:
+    return Known((), at)
+
+
 def is_own(raw: RawGame) -> bool:
     return raw.tag(BOOKLET_TAG) != "" and raw.tag("Event").startswith(raw.tag(BOOKLET_TAG))
 
 
 def read_trees(raws: Iterable[RawGame], tell: Teller, budget: Budget,
-               begin_at: Position | None = None) -> Iterator[Game]:  # fmt: skip
+               begin_at: Position | None = None, guide: Guide = nothing_known) -> Iterator[Game]:  # fmt: skip
     """The games that can be read, at least in part; faults are told. Ends when the budget does.
 
     `begin_at` is where games without a FEN tag begin, if not at the initial position.
@@ -52,15 +63,16 @@ def read_trees(raws: Iterable[RawGame], tell: Teller, budget: Budget,
             continue
         text = raw.movetext
         at, first = 0, True
-        while first or text.text[at:].strip():
+        while first or _SOMETHING.search(text.text, at):
             # Moves behind a result are another game, one without tags (8.1: tags may be lacking).
-            begin, found = at, play(text, at, start, is_own(raw), tell, budget)
-            at = found.end if found.end > begin else len(text.text)
+            known = guide(start, text.text, at)
+            found = play(text, known, start, is_own(raw), tell, budget)
+            at = found.end if found.end > at else len(text.text)
             yield Game(raw, found.tree, found.result)
             if first and found.whole and not found.result and raw.tag("Result") in _DECIDED:
                 _tell_cut(raw, tell)
             first, start = False, initial
-            raw = RawGame(raw.number, (), text, text.place(at))
+            raw = RawGame(raw.number, (), text, raw.place)
         if budget.moves <= 0:
             return
 
@@ -91,9 +103,6 @@ def read_position(text: str, place: Place, tell: Teller) -> Position | None:
     """The position of a FEN. Castling rights and en-passant squares that can't be are taken away
     with a warning; other faults are errors."""
     source = whole_line(place.file, place.line, "")
-    if not tell.listens:
-        tell.total += 1
-        return None
     try:
         board = chess.Board(" ".join(text.split()))
     except ValueError:

@@ -84,7 +84,9 @@ def import_games(order: Order, faults: Faults, progress: Progress) -> Report | N
     else:
         gathered = _gather(order, tell, progress)
         drafts = _drafts(order, gathered, tell)
-    if not drafts and not tell.total:
+        if tell.errors and not any(draft.moves() for draft in drafts):
+            drafts = []  # Words alone, in a file with errors, are hardly what was meant.
+    if not drafts and not tell.errors:
         tell.error("pgn-empty", tell.start, "there is nothing in it that could become a chapter",
                    "a PGN file holds games: tags in brackets, then moves")  # fmt: skip
     tell.finish()
@@ -123,8 +125,8 @@ def _gather(order: Order, tell: Teller, progress: Progress) -> Gathered:
         progress(f"reading {order.name}: {games:,} games", 0.9 * reader.read / max(1, order.size))
 
     raws = _wanted(read_games(reader.lines(), tell), order.games, seen)
-    games = read_trees(raws, tell, budget, order.start)
-    return gather(games, order.split, budget, tell, order.plies is None)
+    return gather(lambda guide: read_trees(raws, tell, budget, order.start, guide),
+                  order.split, budget, tell, order.plies is None)  # fmt: skip
 
 
 def _wanted(raws: Iterator[RawGame], games: tuple[int, int] | None,

@@ -76,7 +76,10 @@ def _cut_behind(node: Node, sizes: dict[int, int],
     while left and sum(sizes[id(child)] for child in left) > most:
         group: list[Node] = []
         size = 0
-        while left and (size < LEAST_PLIES or size + sizes[id(left[-1])] <= most):
+        # Words in front of a group's first move would come to stand at the chapter's beginning,
+        # which is behind the move before.
+        while left and (size < LEAST_PLIES or group[0].before
+                        or size + sizes[id(left[-1])] <= most):  # fmt: skip
             size += sizes[id(left[-1])]
             group.insert(0, left.pop())
         groups.insert(0, tuple(group))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 from builder.faults import Faults
 from builder.place import Place, Source
 
-MOST_TOLD = 100  # faults of a file; a larger heap helps nobody
+MOST_TOLD = 100  # errors of a file, and warnings; a larger heap helps nobody
 MOST_KINDS = 30  # of things that are left out
 MOST_QUOTED = 20_000  # letters of a line that is quoted with its fault
 
@@ -48,18 +49,23 @@ class Stretch(Source):
         return text if line >= self.first_line and len(text) <= MOST_QUOTED else ""
 
 
+# A place, or how to find it: that may be dear, and many a fault is only counted.
+At: TypeAlias = Place | Callable[[], Place]
+
+
 @dataclass(slots=True)
 class Teller:
-    """Tells the faults of one file, up to `MOST_TOLD` of them; `total` counts them all.
+    """Tells the faults of one file: up to `MOST_TOLD` errors, and as many warnings.
 
-    `kept_not` counts, by their kinds, the things that a chapter has no place for, with the
-    first place of each.
+    `left_out` counts, by their kinds, the things that a chapter has no place for, with the first
+    place of each.
     """
 
     file: str
     faults: Faults
-    total: int = 0
-    kept_not: dict[str, tuple[int, Place]] = field(default_factory=dict)
+    errors: int = 0
+    warnings: int = 0
+    left_out: dict[str, tuple[int, Place]] = field(default_factory=dict)
 
     @property
     def start(self) -> Place:
@@ -67,44 +73,45 @@ class Teller:
         return Place(self.file, 1, 1, 2)
 
     @property
-    def listens(self) -> bool:
-        """Whether a further fault would be told: an explanation may be dear."""
-        return self.total < MOST_TOLD
+    def hears_errors(self) -> bool:
+        """Whether a further error would be told: an explanation may be dear."""
+        return self.errors < MOST_TOLD
 
-    def error(self, code: str, at: Place, message: str, hint: str = "",
+    def error(self, code: str, at: At, message: str, hint: str = "",
               source: Source | None = None) -> None:  # fmt: skip
-        if self._counts(source):
-            self.faults.error(code, at, message, hint)
+        self.errors += 1
+        if self.errors <= MOST_TOLD:
+            self.faults.error(code, self._place(at, source), message, hint)
 
-    def warning(self, code: str, at: Place, message: str, hint: str = "",
+    def warning(self, code: str, at: At, message: str, hint: str = "",
                 source: Source | None = None) -> None:  # fmt: skip
-        if self._counts(source):
-            self.faults.warning(code, at, message, hint)
+        self.warnings += 1
+        if self.warnings <= MOST_TOLD:
+            self.faults.warning(code, self._place(at, source), message, hint)
 
-    def leave(self, kind: str, at: Callable[[], Place]) -> None:
+    def leave(self, kind: str, at: At) -> None:
         """Something of that kind is left out; `finish` tells how many there were."""
-        if kind not in self.kept_not and len(self.kept_not) >= MOST_KINDS:
+        if kind not in self.left_out and len(self.left_out) >= MOST_KINDS:
             kind = "other things are left out"
-        count, first = self.kept_not.get(kind) or (0, at())
-        self.kept_not[kind] = (count + 1, first)
+        count, first = self.left_out.get(kind) or (0, self._place(at, None))
+        self.left_out[kind] = (count + 1, first)
 
     def finish(self) -> None:
         """Tells what was only counted."""
-        for kind, (count, first) in self.kept_not.items():
+        for kind, (count, first) in self.left_out.items():
             times = "" if count == 1 else f" ({count:,} times, here first)"
             self.faults.notice("not-kept", first, f"{kind}{times}")
-        if self.total > MOST_TOLD:
+        more = max(0, self.errors - MOST_TOLD) + max(0, self.warnings - MOST_TOLD)
+        if more:
             self.faults.notice("pgn-faults", self.start,
-                               f"{self.total - MOST_TOLD:,} more faults in this file are not told",
+                               f"{more:,} more faults of this file are not told",
                                "mend the first ones and import again")  # fmt: skip
 
-    def _counts(self, source: Source | None) -> bool:
-        self.total += 1
-        if self.total > MOST_TOLD:
-            return False
+    def _place(self, at: At, source: Source | None) -> Place:
+        """The place; `source` is what it is quoted from."""
         if source is not None:
             self.faults.add_source(source)
-        return True
+        return at if isinstance(at, Place) else at()
 
 
 def whole_line(file: str, line: int, text: str) -> Stretch:

@@ -75,7 +75,7 @@ def booklet_title(raws: Sequence[RawGame], fallback: str) -> str:
 
 
 def annotator(raws: Sequence[RawGame]) -> str:
-    values = {raw.tag("Annotator") for raw in raws}
+    values = {raw.tag("Annotator") for raw in raws} - {""}
     return values.pop() if len(values) == 1 else ""
 
 
@@ -84,11 +84,12 @@ def eco(raw: RawGame) -> str:
     return found.group() if found else ""
 
 
-def summary(raw: RawGame, title: str) -> str:
-    """Where and when the game was played, as far as the title does not say it."""
+def summary(raw: RawGame, title: str, booklet: str) -> str:
+    """Where and when the game was played, as far as the titles don't say it."""
     if raw.tag(BOOKLET_TAG):
         return ""
     event, site, played = raw.tag("Event"), raw.tag("Site"), _date(raw.tag("Date"))
+    event = "" if event == booklet or event in title else event
     if event and raw.tag("Round"):
         event += f" ({raw.tag('Round')})"
     parts = [part for part in (event, site, played) if part and part not in title]

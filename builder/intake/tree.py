@@ -20,8 +20,8 @@ MOST_COMMENTS = 100  # at one move
 class Node:
     """A move and what follows it; the first of `children` is the main one.
 
-    A root has no move: it stands for the start. `ply` counts half-moves as the move number tells
-    them. `before` are comments in front of a move that begins a variation, `after` those behind;
+    A root has no move: it stands for the start. `san` is as written until `spell` has seen it.
+    `ply` counts half-moves as the move number tells them. `before` are comments in front of a move that begins a variation, `after` those behind;
     `same_as` is the node of the same position where the moves go on. `games` counts the games
     that went through.
     """
@@ -76,7 +76,7 @@ class MoveTree:
 
     def size(self) -> int:
         """How many moves the tree has."""
-        return sum(1 for _ in walk(self.root)) - 1
+        return nodes_at((self.root,)) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,11 +107,27 @@ def canonical(tree: MoveTree) -> tuple[tuple[int, str, tuple[int, ...], str, str
     return tuple(
         (
             visit.node.ply - tree.root.ply,
-            visit.node.move.uci() if visit.node.move else tree.start.fen,
+            visit.node.move.uci() if visit.node.move is not None else tree.start.fen,
             visit.node.nags, visit.node.opening, visit.node.comment,
         )
         for visit in walk(tree.root)
     )  # fmt: skip
+
+
+def spell(tree: MoveTree) -> None:
+    """Gives every move its one proper SAN."""
+    board = tree.start.board()
+    for visit in walk(tree.root):
+        node = visit.node
+        if node.move is not None:
+            _take_back(board, node)
+            node.san = board.san_and_push(node.move)
+
+
+def _take_back(board: chess.Board, node: Node) -> None:
+    """Makes the board, which a walk has come along with, ready for the node's move."""
+    while board.ply() >= node.ply:
+        board.pop()
 
 
 # --- joining -----------------------------------------------------------------------------------
@@ -125,31 +141,38 @@ def adopt(parent: Node, node: Node) -> Node:
     """
     there = parent.child(node.move) if node.move is not None else None
     if there is None:
-        if not parent.children:
+        if node.before and not parent.children:
             parent.after, node.before = _all(parent.after, node.before), ()
         parent.children.append(node)
         return node
-    there.nags = tuple(dict.fromkeys((*there.nags, *node.nags)))
-    if there is parent.children[0]:
-        there.after = _all(there.after, node.before)
-    else:
+    if node.nags:
+        there.nags = tuple(dict.fromkeys((*there.nags, *node.nags)))
+    if node.before and there is not parent.children[0]:
         there.before = _all(there.before, node.before)
-    there.after = _all(there.after, node.after)
+    elif node.before:
+        there.after = _all(there.after, node.before)
+    if node.after:
+        there.after = _all(there.after, node.after)
     return there
 
 
-def merge(into: Node, other: Node) -> None:
-    """Joins `other` and all behind it to `into`, which stands for the same position."""
+def merge(into: Node, other: Node) -> int:
+    """Joins `other` and all behind it to `into`, which stands for the same position. How many
+    moves are new there."""
     into.after = _all(into.after, other.after)
     into.games += other.games
+    new = 0
     todo = [(into, other)]
     while todo:
         target, source = todo.pop()
         for child in source.children:
             there = adopt(target, child)
-            if there is not child:
+            if there is child:
+                new += nodes_at((child,))
+            else:
                 there.games += child.games
                 todo.append((there, child))
+    return new
 
 
 def _all(*comments: tuple[str, ...]) -> tuple[str, ...]:
@@ -193,8 +216,7 @@ def _positions(tree: MoveTree) -> tuple[Mapping[int, PositionKey], Mapping[int, 
         ranks[id(node)] = (visit.depth, order)
         if node.move is None:
             continue
-        while board.ply() >= node.ply:
-            board.pop()
+        _take_back(board, node)
         while passes and passes[-1] >= node.ply:
             passes.pop()
         board.push(node.move)
@@ -252,4 +274,9 @@ def by_games(root: Node) -> None:
 
 
 def nodes_at(roots: Iterable[Node]) -> int:
-    return sum(1 for root in roots for _ in walk(root))
+    """How many nodes there are, the roots and all behind them."""
+    count, stack = 0, list(roots)
+    while stack:
+        count += 1
+        stack += stack.pop().children
+    return count

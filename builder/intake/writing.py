@@ -174,7 +174,7 @@ def block_title(block: Block) -> str:
 
 
 def _line_id(block: Block, ids: set[str]) -> str:
-    base = "main" if block.main else names.slug(block.path[0].san)
+    base = "main" if block.main else names.slug(block.lead.san)
     line_id, count = base, 1
     while line_id in ids:
         count += 1

@@ -130,6 +130,7 @@ class _Counter:
 
     def __init__(self, keys: set[PositionKey], last_ply: int) -> None:
         self.keys = keys
+        self.pawns = {key[0] for key in keys}
         self.last_ply = last_ply
         self.games = 0
         self.tallies: dict[PositionKey, Tally] = {}
@@ -137,6 +138,8 @@ class _Counter:
         self._seen: dict[PositionKey, chess.Move | None] = {}
 
     def move(self, board: chess.Board, move: chess.Move) -> None:
+        if board.pawns not in self.pawns:
+            return  # The key would cost more than the move.
         key = position_key(board)
         if key in self.keys and self._seen.get(key) is None:
             self._seen[key] = move

@@ -12,8 +12,10 @@ pytest.register_assert_rewrite("browser.pages")
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(program):
+    """A browser for one module: while the driver runs, no other event loop can in this process,
+    and the tests of the engine need one."""
     sync_api = pytest.importorskip("playwright.sync_api") if not os.environ.get("CI") else None
     if sync_api is None:
         import playwright.sync_api as sync_api

@@ -53,6 +53,7 @@ class LineReader:
                 place = Place(self.tell.file, number, at, at + 1)
                 self.tell.leave("bytes that are no text are left out", lambda: place)
                 text = text.replace("\0", " ")
+            text = text.replace("\x1a", " ")  # an old sign for the end of a file
             yield Line(text, number, column, ends)
             number, column = (number + 1, 1) if ends else (number, column + len(text))
         if self._foreign:

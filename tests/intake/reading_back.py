@@ -1,0 +1,146 @@
+"""Files imported, built and read back, and what makes their trees the same."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from itertools import zip_longest
+from pathlib import Path
+
+from builder.book.make import make_booklet
+from builder.faults import Fault, Faults
+from builder.intake.gather import Split
+from builder.intake.games import read_games
+from builder.intake.lines import LineReader
+from builder.intake.play import Budget
+from builder.intake.reading import Game, read_trees
+from builder.intake.run import Order, Report, import_games
+from builder.intake.tell import Teller
+from builder.intake.tree import (
+    MoveTree, Node, canonical, join_transpositions, merge, spell,
+)  # fmt: skip
+from builder.model import Booklet
+from builder.source.booklet import read_booklet
+from builder.write.pgn import pgn_text
+from builder.write.pgn_remarks import PgnForm
+
+
+@dataclass(frozen=True)
+class Read:
+    """The games of a text, and what was told of it."""
+
+    games: list[Game]
+    faults: tuple[Fault, ...]
+
+    def codes(self) -> list[str]:
+        return [fault.code for fault in self.faults]
+
+    def told(self) -> str:
+        return "\n".join(fault.as_text() for fault in self.faults)
+
+
+def read(text: str | bytes, budget: Budget | None = None) -> Read:
+    data = text.encode() if isinstance(text, str) else text
+    faults = Faults()
+    tell = Teller("x.pgn", faults)
+    lines = LineReader(io.BytesIO(data), tell).lines()
+    games = list(read_trees(read_games(lines, tell), tell, budget or Budget()))
+    tell.finish()
+    return Read(games, faults.sorted())
+
+
+def shown(tree: MoveTree) -> str:
+    """A small tree as movetext without numbers."""
+    spell(tree)
+
+    def way(nodes: list[Node]) -> list[str]:
+        words: list[str] = []
+        while nodes:
+            node, *others = nodes
+            words += [f"{{{node.opening}}}"] * bool(node.before)
+            words += [node.san, *(f"${nag}" for nag in node.nags)]
+            words += [f"{{{node.comment}}}"] * bool(node.after)
+            words += [f"({' '.join(way([other]))})" for other in others]
+            nodes = node.children
+        return words
+
+    root = tree.root
+    return " ".join([f"{{{root.comment}}}"] * bool(root.after) + way(root.children))
+
+
+def trees(text: str | bytes, join: bool = True):
+    """The trees of a file in canonical form: one for each start, transpositions joined."""
+    starts: dict[str, MoveTree] = {}
+    for game in read(text).games:
+        if join:
+            join_transpositions(game.tree)
+        there = starts.setdefault(game.tree.start.fen, game.tree)
+        if there is not game.tree:
+            merge(there.root, game.tree.root)
+    return {fen: canonical(tree) for fen, tree in starts.items() if tree.root.children}
+
+
+@dataclass(frozen=True)
+class Imported:
+    """What became of an imported text."""
+
+    folder: Path
+    report: Report | None
+    faults: tuple[Fault, ...]
+
+    def told(self) -> str:
+        return "\n".join(fault.as_text() for fault in self.faults)
+
+    def chapters(self) -> list[str]:
+        files = sorted((self.folder / "chapters").glob("*.md"))
+        return [path.read_text(encoding="utf-8") for path in files]
+
+
+def bring_in(text: str | bytes, into: Path, **options) -> Imported:
+    """Imports a text as `plyleaf import` does."""
+    data = text.encode() if isinstance(text, str) else text
+    options.setdefault("split", Split())
+    order = Order(io.BytesIO(data), "sample.pgn", len(data), into, **options)
+    faults = Faults()
+    report = import_games(order, faults, lambda words, done: None)
+    return Imported(into, report, faults.sorted())
+
+
+def booklet_of(folder: Path) -> Booklet:
+    """The booklet, which must be free of errors."""
+    faults = Faults()
+    source = read_booklet(folder, faults)
+    assert source is not None
+    booklet = make_booklet(source, faults)
+    assert not faults.has_errors, "\n".join(fault.as_text() for fault in faults.sorted())
+    assert not [f for f in faults.sorted() if f.severity.word == "warning"], faults.sorted()
+    return booklet
+
+
+FORMS = (PgnForm(passes=True), PgnForm(passes=True, marks=False))
+
+
+def check_round_trip(text: str | bytes, into: Path, join: bool = True, **options) -> Imported:
+    """Import, build, export and import again is the same tree, in both forms of export."""
+    options.setdefault("split", Split(join=join))
+    made = bring_in(text, into, **options)
+    expected = trees(text, join)
+    booklet = booklet_of(into)
+    for form in FORMS:
+        exported = pgn_text(booklet, form)
+        found = read(exported)
+        assert not found.faults, found.told()
+        told = difference(expected, trees(exported, join))
+        assert not told, told
+    return made
+
+
+def difference(expected, found) -> str:
+    """The first node that differs, empty where none does."""
+    if list(expected) != list(found):
+        return f"starts: {list(expected)} but {list(found)}"
+    for fen, nodes in expected.items():
+        for index, (wanted, got) in enumerate(zip_longest(nodes, found[fen])):
+            if wanted != got:
+                return f"{fen}, node {index}:\n  {wanted}\n  {got}"
+    return ""

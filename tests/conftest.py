@@ -6,12 +6,20 @@ lacking, so there they fail.
 
 import os
 import shutil
+import signal
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 NODE_MODULES = Path(__file__).parent / ".tools" / "node_modules"
+
+
+def pytest_configure() -> None:
+    """A job in a shell's background ignores Ctrl-C, and so would every command that it starts;
+    tests of what Ctrl-C does need it to come through."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")

@@ -12,7 +12,9 @@ from builder.intake.positions import Given
 from builder.intake.reading import Game
 from builder.intake.split import Cuts, Piece, split_at, split_by_size
 from builder.intake.tell import Teller
-from builder.intake.tree import MoveTree, by_games, covers, join_transpositions, nodes_at, spell, thin
+from builder.intake.tree import (
+    MoveTree, by_games, covers, join_transpositions, merge, nodes_at, spell, thin,
+)  # fmt: skip
 from builder.intake.writing import Diagrams, Draft, Part, block_title
 
 MOST_PRINTED = 3_000  # moves of a booklet made from a crowd of games
@@ -30,9 +32,19 @@ def game_drafts(gathered: Gathered, split: Split, title: str, tell: Teller) -> l
         draft = Draft(name or title or moves_title(game.tree), titles.eco(game.raw),
                       titles.summary(game.raw, name, title), titles.note(game.raw))  # fmt: skip
         drafts.append(draft)
-        for one, _ in group:
-            drafts += _fill(draft, one.tree, split, gathered, one.result)
+        for tree, result in _trees(group):
+            drafts += _fill(draft, tree, split, gathered, result)
     return drafts
+
+
+def _trees(group: Sequence[tuple[Game, str]]) -> Iterator[tuple[MoveTree, str]]:
+    """The trees of one chapter with their games' results; those from one position are joined."""
+    found: dict[str, tuple[MoveTree, str]] = {}
+    for game, _ in group:
+        there, _ = found.setdefault(game.tree.start.fen, (game.tree, game.result))
+        if there is not game.tree:
+            merge(there.root, game.tree.root)
+    return iter(found.values())
 
 
 def _without_repeats(gathered: Gathered, tell: Teller) -> Iterator[Game]:

@@ -88,7 +88,8 @@ class Remarks:
             behind.setdefault(ply.anchor, []).append(text)
 
     def read_prose(self, blocks: Iterable[Block], trees: Iterable[Tree]) -> None:
-        """The paragraphs right in front of a line go before its first move that is new."""
+        """The paragraphs right in front of a line go before its first move that is new, or where
+        none is, before its first."""
         new = {node.ply.anchor for tree in trees for node, _ in tree.walk()}
         waiting: list[Block] = []
         for block in blocks:
@@ -97,7 +98,8 @@ class Remarks:
                 continue
             if isinstance(block, Line) and waiting:
                 text = blocks_text(waiting, self.names)
-                ply = next((ply for ply in block.main_plies() if ply.anchor in new), None)
+                plies = block.main_plies()
+                ply = next((ply for ply in plies if ply.anchor in new), next(iter(plies), None))
                 if text and ply is not None:
                     self.before.setdefault(ply.anchor, []).insert(0, text)
             waiting = []

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 import chess
 import pytest
 from intake.random_trees import TreeText
-from intake.reading_back import check_round_trip
+from intake.reading_back import booklet_of, check_round_trip
 
 from builder.intake.gather import Split
+from builder.write.pgn import pgn_text
 
+ROOT = Path(__file__).parents[2]
 # 500 trees are asked for by setting PLYLEAF_TREES; the suite is content with a share of them.
 TREES = int(os.environ.get("PLYLEAF_TREES", "40"))
 STUDY = "8/4P1k1/8/8/8/8/8/4K3 w - - 0 1"
@@ -28,6 +31,15 @@ SAMPLES = {
 @pytest.mark.parametrize("text", SAMPLES.values(), ids=SAMPLES)
 def test_sample(text, tmp_path):
     check_round_trip(text, tmp_path / "booklet")
+
+
+@pytest.mark.parametrize("by", ["auto", "branch", "depth"])
+@pytest.mark.parametrize("booklet", ["content", "demo/handout", "builder/starter/booklet"])
+def test_our_own_booklets(booklet, by, tmp_path):
+    """What a build writes is imported, exercises and all, and comes out the same again."""
+    text = pgn_text(booklet_of(ROOT / booklet))
+    made = check_round_trip(text, tmp_path / "booklet", split=Split(by=by))
+    assert not [fault for fault in made.faults if fault.severity.word != "notice"], made.told()
 
 
 @pytest.mark.parametrize("seed", range(TREES))

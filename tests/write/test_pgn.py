@@ -140,6 +140,11 @@ def test_a_position_has_one_comment(tmp_path, form, expected):
     assert movetext(pgn_text(made.booklet, form)) == expected
 
 
+def test_prose_in_front_of_known_moves_is_kept(tmp_path):
+    made = tiny(tmp_path, line_of("1. e4 e5") + "\nAgain.\n\n" + line_of("1. e4 e5", "line two"))
+    assert movetext(pgn_text(made.booklet)) == "{Again.} 1. e4 e5 *"
+
+
 GUARDED = {
     "a name": ("1. e4 {@king}", "1. e4 { @king} *"),
     "a number": ("1. e4 {Diagram 7 shows it}", "1. e4 { Diagram 7 shows it} *"),

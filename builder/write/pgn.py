@@ -186,7 +186,9 @@ class _Movetext:
         text = " ".join([*dict.fromkeys(marks), *([text] if text else [])])
         if text:
             self._numbered = True
-            yield "{" + text.replace("{", "(").replace("}", ")") + "}"  # 5: braces don't nest
+            # 5: braces don't nest. npm kokopu takes a backslash in front of one for an escape.
+            end = " }" if text.endswith("\\") else "}"
+            yield "{" + text.replace("{", "(").replace("}", ")") + end
 
     def _found(self, texts: Mapping[str, list[str]], *nodes: Node) -> list[str]:
         return [text for node in nodes for ply in node.plies

@@ -101,6 +101,7 @@ CASES = {
     "a pass at the start": ("1. -- e5", "{1.(pass) e5} *"),
     "a result is always unknown": ("1. e4 e5 1-0", "1. e4 e5 *"),
     "braces in words": ("1. e4 ; a { brace } here\ne5", "1. e4 {a ( brace ) here} 1... e5 *"),
+    "a backslash at the end": ("1. e4 {a\\\\} e5", "1. e4 {a\\ } 1... e5 *"),
     "moves in words": (
         "1. e4 {or [1.d4 d5 2.c4]} e5", "1. e4 {or 1.d4 d5 2.c4} (1. d4 d5 2. c4) 1... e5 *",
     ),

@@ -43,7 +43,8 @@ class PrintSettings:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What booklet.toml says. `date` is ISO 8601 (RFC 3339 full-date) or empty."""
+    """What booklet.toml says. `date` is ISO 8601 (RFC 3339 full-date) or empty. `address` is where
+    the site's folder will stand on the web, ending in a slash, or empty."""
 
     title: str
     subtitle: str = ""
@@ -56,6 +57,7 @@ class Settings:
     chapters: tuple[tuple[str, Place], ...] | None = None
     print: PrintSettings = field(default_factory=PrintSettings)
     site_theme: str = "leaf"
+    address: str = ""
     engine: str = ""
     engine_place: Place = Place(SETTINGS_FILE, 1, 1, 2)
     accept: tuple[tuple[str, Place], ...] = ()
@@ -83,7 +85,7 @@ _TABLES: dict[str, dict[str, SettingKey]] = {
         "chapters": SettingKey(list),
     },
     "print": {"page": SettingKey(str), "theme": SettingKey(str), "bleed": SettingKey(str)},
-    "site": {"theme": SettingKey(str)},
+    "site": {"theme": SettingKey(str), "address": SettingKey(str)},
     "proof": {"engine": SettingKey(str), "accept": SettingKey(list)},
 }
 _TYPE_WORDS = {str: "text in quotes", list: "a list", bool: "true or false"}
@@ -113,6 +115,7 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
         chapters=_chapter_files(source, top.get("chapters"), faults),
         print=_print_settings(source, values["print"], faults),
         site_theme=values["site"].get("theme", "") or "leaf",
+        address=_address(source, values["site"].get("address", ""), faults),
         engine=values["proof"].get("engine", ""),
         engine_place=_engine_place(source),
         accept=_accept_entries(source, values["proof"].get("accept", []), faults),
@@ -245,6 +248,16 @@ def _texts(source: Source, table: str, key: str, value: list[Any], what: str,
         place = source.place(at, at + len(entry)) if at >= 0 else here
         cursor = at + len(entry) if at >= 0 else cursor
         yield entry, place
+
+
+def _address(source: Source, value: str, faults: Faults) -> str:
+    """The site's web address with a slash at the end, so that a page's name can follow it."""
+    if not value or re.fullmatch(r"https?://[^\s/?#\"'<>\\@]+(/[^\s?#\"'<>\\]*)?", value):
+        return value if value.endswith("/") or not value else f"{value}/"
+    faults.error("settings-value", key_place(source, "site", "address"),
+                 f"address can't be {value!r}",
+                 'the folder of the site on the web, as "https://example.org/scotch/"')  # fmt: skip
+    return ""
 
 
 def _engine_place(source: Source) -> Place:

@@ -85,14 +85,19 @@ def eco(raw: RawGame) -> str:
 
 
 def summary(raw: RawGame, title: str, booklet: str) -> str:
-    """Where and when the game was played, as far as the titles don't say it."""
+    """Where and when the game was played, as far as the titles don't say it.
+
+    A round is told with its event, also where the booklet is called like that.
+    """
     if raw.tag(BOOKLET_TAG):
         return ""
-    event, site, played = raw.tag("Event"), raw.tag("Site"), _date(raw.tag("Date"))
-    event = "" if event == booklet or event in title else event
+    event = raw.tag("Event")
     if event and raw.tag("Round"):
-        event += f" ({raw.tag('Round')})"
-    parts = [part for part in (event, site, played) if part and part not in title]
+        event = f"{event} ({raw.tag('Round')})"
+    elif event == booklet:
+        event = ""
+    parts = [part for part in (event, raw.tag("Site"), _date(raw.tag("Date")))
+             if part and part not in title]  # fmt: skip
     return ", ".join(parts)
 
 

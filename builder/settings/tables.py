@@ -1,0 +1,124 @@
+"""Tables of TOML checked against the keys that are known, with the place of everything.
+
+In: TOML text of an author's, booklet.toml or front matter. Out: well-typed values, or faults at
+the keys' own lines.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from builder.faults import Faults, did_you_mean
+from builder.place import Place, Source
+
+
+@dataclass(frozen=True, slots=True)
+class SettingKey:
+    """A key that a table of booklet.toml may hold: its type, and its choices if closed."""
+
+    kind: type | tuple[type, ...]
+    choices: tuple[str, ...] = ()
+
+
+_TYPE_WORDS = {str: "text in quotes", list: "a list", bool: "true or false"}
+
+
+def check_table(
+    source: Source,
+    data: dict[str, Any],
+    tables: dict[str, dict[str, SettingKey]],
+    faults: Faults,
+    base: int = 0,
+) -> dict[str, dict[str, Any]]:
+    """The known, well-typed values of each table in `tables` (the key '' is the top level).
+
+    Everything else is an error at its own line. `base` is the offset in `source` where the
+    TOML text begins.
+    """
+    found: dict[str, dict[str, Any]] = {name: {} for name in tables}
+    for key, value in data.items():
+        if key in tables and key:
+            if isinstance(value, dict):
+                for inner, inner_value in value.items():
+                    _check_key(source, tables[key], key, inner, inner_value, found[key],
+                               faults, base)  # fmt: skip
+            else:
+                place = key_place(source, "", key, base)
+                faults.error("settings-type", place, f"{key} must be a table: [{key}]")
+        else:
+            known = {**tables[""], **{name: SettingKey(dict) for name in tables if name}}
+            _check_key(source, known, "", key, value, found[""], faults, base)
+    return found
+
+
+def _check_key(source: Source, known: dict[str, SettingKey], table: str, key: str, value: Any,
+               found: dict[str, Any], faults: Faults, base: int) -> None:  # fmt: skip
+    place = key_place(source, table, key, base)
+    if key not in known:
+        within = f" in [{table}]" if table else ""
+        hint = did_you_mean(key, known) or "known keys: " + ", ".join(sorted(known))
+        faults.error("settings-key", place, f"unknown key {key}{within}", hint)
+        return
+    spec = known[key]
+    kinds = spec.kind if isinstance(spec.kind, tuple) else (spec.kind,)
+    if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
+        wanted = " or ".join(_TYPE_WORDS.get(kind, "a date") for kind in kinds)
+        faults.error("settings-type", place, f"{key} must be {wanted}")
+        return
+    if spec.choices and value not in spec.choices:
+        hint = did_you_mean(value, spec.choices) or "choices: " + ", ".join(spec.choices)
+        faults.error("settings-value", place, f"{key} can't be {value!r}", hint)
+        return
+    found[key] = value
+
+
+def key_place(source: Source, table: str, key: str, base: int = 0) -> Place:
+    """The place of a key in TOML text: tomllib keeps none, so its line is looked for."""
+    current = ""
+    offset = base
+    for line in source.text[base:].split("\n"):
+        header = re.match(r"\s*\[\s*([\w-]+)\s*\]", line)
+        if header:
+            current = header.group(1)
+            if not table and current == key:
+                return source.place(offset + header.start(1), offset + header.end(1))
+        else:
+            match = re.match(rf"""\s*(["']?)({re.escape(key)})\1\s*(?:=|\.)""", line)
+            if match and current == table:
+                return source.place(offset + match.start(2), offset + match.end(2))
+        offset += len(line) + 1
+    return source.place(base)
+
+
+def toml_error_place(source: Source, error: tomllib.TOMLDecodeError, base: int = 0) -> Place:
+    """Where a TOML syntax error is; `base` as in `check_table`."""
+    match = re.search(r"at line (\d+), column (\d+)", str(error))
+    if not match:
+        return source.place(len(source.text) if not base else base)
+    first = source.place(base).line
+    line = first + int(match.group(1)) - 1
+    start = source.line_starts[min(line, len(source.line_starts)) - 1]
+    return source.place(start + int(match.group(2)) - 1)
+
+
+def toml_error_text(error: tomllib.TOMLDecodeError) -> str:
+    return "not valid TOML: " + re.sub(r" \(at .*\)$", "", str(error))
+
+
+def listed_texts(source: Source, table: str, key: str, value: list[Any], what: str,
+           faults: Faults) -> Iterator[tuple[str, Place]]:  # fmt: skip
+    """The texts of a list, each with its place: the next one of its kind behind the key."""
+    here = key_place(source, table, key)
+    cursor = source.line_starts[here.line - 1] + here.column - 1
+    for entry in value:
+        if not isinstance(entry, str):
+            faults.error("settings-type", here, f"{key} must be a list of {what}")
+            continue
+        at = source.text.find(entry, cursor)
+        place = source.place(at, at + len(entry)) if at >= 0 else here
+        cursor = at + len(entry) if at >= 0 else cursor
+        yield entry, place

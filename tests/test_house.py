@@ -18,6 +18,7 @@ FLOORS = (
     {"place"},
     {"faults", "names", "terminal"},
     {"model", "settings"},
+    {"pgn"},
     {"source", "draw"},
     {"book"},
     {"proof"},

@@ -11,7 +11,7 @@ from builder.intake.layout import lay_out
 from builder.intake.positions import Given
 from builder.intake.reading import Game
 from builder.intake.split import Cuts, Piece, split_at, split_by_size
-from builder.intake.tell import Teller
+from builder.pgn.tell import Teller
 from builder.intake.tree import (
     MoveTree, by_games, covers, join_transpositions, merge, nodes_at, spell, thin,
 )  # fmt: skip

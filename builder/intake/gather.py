@@ -11,12 +11,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from builder.intake.games import RawGame
 from builder.intake.play import Budget, Known
 from builder.intake.reading import Game, Guide
-from builder.intake.tell import Teller
 from builder.intake.tree import MoveTree, Node, merge, nodes_at, shorten, thin
 from builder.model import Position, PositionKey
+from builder.pgn.games import RawGame
+from builder.pgn.tell import Teller
 
 MOST_CHAPTERS = 200  # games that may be a chapter each, unless that is asked for
 CROWD_PLIES = 30  # half-moves that are kept of a crowd of games, counted from the start

@@ -14,12 +14,12 @@ import chess
 
 from builder.book.explain import explain_move
 from builder.intake.marks import without_marks
-from builder.intake.tell import Stretch, Teller
-from builder.intake.tokens import COMMAND, MOVE_LIKE, TOKEN, plain_san, uci_move
 from builder.intake.tree import MOST_COMMENTS, MoveTree, Node, adopt
-from builder.intake.words import clean
 from builder.model import Position
-from builder.source.movetext import SIGN_NAGS, SUFFIX_NAGS
+from builder.pgn.nags import SIGN_NAGS, SUFFIX_NAGS
+from builder.pgn.tell import Stretch, Teller
+from builder.pgn.tokens import COMMAND, MOVE_LIKE, TOKEN, plain_san, uci_move
+from builder.pgn.words import clean
 
 MOST_MOVES = 200_000  # of one file's trees
 MOST_DEPTH = 2_000  # variations in one another

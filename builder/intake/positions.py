@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 
 import chess
 
-from builder.intake.lines import Line
 from builder.intake.reading import read_position
-from builder.intake.tell import Teller
-from builder.intake.words import clean
 from builder.model import Position
+from builder.pgn.lines import Line
+from builder.pgn.tell import Teller
+from builder.pgn.words import clean
 from builder.place import Place
 
 MOST_POSITIONS = 1000

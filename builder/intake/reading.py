@@ -9,11 +9,11 @@ from typing import TypeAlias
 
 import chess
 
-from builder.intake.games import RawGame
 from builder.intake.play import Budget, Known, play
-from builder.intake.tell import Teller, whole_line
 from builder.intake.tree import MoveTree
 from builder.model import Position
+from builder.pgn.games import RawGame
+from builder.pgn.tell import Teller, whole_line
 from builder.place import Place
 from builder.source.pieces import read_fen
 from builder.write.pgn_remarks import BOOKLET_TAG

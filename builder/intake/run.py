@@ -12,15 +12,15 @@ from builder.faults import Faults
 from builder.intake import folder as folders
 from builder.intake import titles
 from builder.intake.drafts import game_drafts, joined_drafts, position_draft
-from builder.intake.games import RawGame, read_games
 from builder.intake.gather import Gathered, Split, gather
-from builder.intake.lines import LineReader
 from builder.intake.play import Budget
 from builder.intake.positions import holds_positions, read_positions
 from builder.intake.reading import read_trees
-from builder.intake.tell import Teller
 from builder.intake.writing import Draft, chapter_text, name_positions
 from builder.model import Position
+from builder.pgn.games import RawGame, read_games
+from builder.pgn.lines import LineReader
+from builder.pgn.tell import Teller
 from builder.settings import SETTINGS_FILE
 
 Progress: TypeAlias = Callable[[str, float], None]

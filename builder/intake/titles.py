@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 
-from builder.intake.games import RawGame
+from builder.pgn.games import RawGame
 from builder.write.pgn_remarks import BOOKLET_TAG
 
 MOST_TITLE = 120  # letters

@@ -10,24 +10,15 @@ import json
 import re
 from collections.abc import Iterable, Iterator
 
+from builder.pgn.words import clean
+
 WIDTH = 96  # letters of a line that we write
 
-# Marks that turn the direction of what follows (Unicode bidirectional algorithm, UAX #9).
-_TURNS = re.compile("[\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069\ufeff]")
-# Our scanner's marks (see builder.source.scan), and halves of letters.
-_BROKEN = re.compile("[\ue000-\ue003\ud800-\udfff]")
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 # What Markdown, or a scanner of ours, could take for more than a letter. An `&` alone is none.
 _ACTIVE = re.compile(r"[\\`*_\[\]<>~|]|&(?=[#\w])")
 _LINE_START = re.compile(r"(?P<digits>\d{1,9})(?=[.)](?:\s|$))|(?=[#>+=:-])")
 # A full stop behind a number is a move number's.
 _SENTENCE_END = re.compile(r"(?<=[^\d\s][.!?…])[\"'”’)]*\s+(?=[\"'“‘(]*[^\W\d_a-z])")
-
-
-def clean(text: str) -> str:
-    """The words on one line: no control codes, no braces (which end a PGN comment, 5)."""
-    text = _BROKEN.sub("\ufffd", _TURNS.sub("", text)).replace("{", "(").replace("}", ")")
-    return " ".join(_CONTROL.sub(" ", text).split())
 
 
 def toml_text(text: str) -> str:

@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from builder.faults import Faults
+from builder.pgn.nags import SIGN_NAGS, SUFFIX_NAGS
 from builder.place import Source
 from builder.source.claims import parse_claim
 from builder.source.options import parse_options
@@ -21,13 +22,6 @@ from builder.source.syntax import (
     NameToken, NumberToken, OpenToken, ResultToken,
 )  # fmt: skip
 
-# PGN standard section 10, NAGs 1 to 6.
-SUFFIX_NAGS = {"!": 1, "?": 2, "!!": 3, "??": 4, "!?": 5, "?!": 6}
-# The written forms of NAGs 10 to 19 that the contract names, and the typeset forms of the same.
-SIGN_NAGS = {
-    "=": 10, "∞": 13, "+=": 14, "⩲": 14, "=+": 15, "⩱": 15, "+/-": 16, "±": 16,
-    "-/+": 17, "∓": 17, "+-": 18, "+−": 18, "-+": 19, "−+": 19,
-}  # fmt: skip
 NAME = r"\w[\w-]*"
 SAN = re.compile(
     r"(?:[KQRBN]?[a-h]?[1-8]?[x:]?[a-h][1-8](?:=?[QRBN])?|[O0]-[O0](?:-[O0])?)[+#]?"

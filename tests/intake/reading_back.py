@@ -10,12 +10,12 @@ from pathlib import Path
 from builder.book.make import make_booklet
 from builder.faults import Fault, Faults
 from builder.intake.gather import Split
-from builder.intake.games import read_games
-from builder.intake.lines import LineReader
 from builder.intake.play import Budget
 from builder.intake.reading import Game, read_trees
 from builder.intake.run import Order, Report, import_games
-from builder.intake.tell import Teller
+from builder.pgn.games import read_games
+from builder.pgn.lines import LineReader
+from builder.pgn.tell import Teller
 from builder.intake.tree import (
     MoveTree, Node, canonical, join_transpositions, merge, spell,
 )  # fmt: skip

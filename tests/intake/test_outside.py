@@ -15,7 +15,7 @@ from intake.reading_back import read
 from intake.samples import CLUB, STANDARD
 
 from builder.intake.tree import MoveTree, walk
-from builder.intake.words import clean
+from builder.pgn.words import clean
 
 RANDOM = "".join(TreeText(seed, 60, branches=0.25, passes=seed % 2 == 0).game() for seed in range(24))
 # No `%` and `;`: of the three, none knows both.

@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from builder.intake.lines import Line
-from builder.intake.tell import Stretch, Teller, whole_line
-from builder.intake.words import clean
+from builder.pgn.lines import Line
+from builder.pgn.tell import Stretch, Teller, whole_line
+from builder.pgn.words import clean
 from builder.place import Place
 
 MOST_TEXT = 8 << 20  # letters of one game

@@ -6,7 +6,7 @@ import re
 
 import chess
 
-from builder.source.movetext import SIGN_NAGS
+from builder.pgn.nags import SIGN_NAGS
 
 _SQUARE = "[a-h][1-8]"
 _SIGNS = "|".join(re.escape(sign) for sign in sorted(SIGN_NAGS, key=len, reverse=True))

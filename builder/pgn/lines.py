@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
 
-from builder.intake.tell import Teller
+from builder.pgn.tell import Teller
 from builder.place import Place
 
 MOST_LINE = 1 << 20  # bytes read at once; a longer line comes in pieces

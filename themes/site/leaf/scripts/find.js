@@ -43,14 +43,15 @@
     list.replaceChildren();
     shown.forEach(function (one) {
       list.append(P.el("li", {}, P.el("a", { href: one.href, class: one.moves ? "move" : "" }, one.title), " ",
-        P.el("span", { class: "found-in" }, one.place), one.words ? P.el("span", { class: "found-words" }, one.words) : null));
+        P.el("span", { class: "found-in" }, one.place), one.words ? P.el("span", { class: "found-words" }, one.words()) : null));
     });
     document.getElementById("found-count").textContent = !found.length
       ? (document.getElementById("find-words").value.trim() ? P.say("nothing_found") : "")
       : P.say(found.length > shown.length ? "first_shown" : "found", { count: found.length, shown: shown.length });
   }
 
-  /* What a question finds: [{href, title, place, words, moves, anchor}]. */
+  /* What a question finds: [{href, title, place, words, moves, anchor}]; `words` makes the excerpt,
+     which is wanted only of what is shown. */
   P.find = function (index, text, changed) {
     var asked = text.trim(), pattern = P.pattern(asked);
     if (pattern) return positions(index, pattern, changed);
@@ -107,11 +108,13 @@
   }
 
   function moves(index, text) {
-    var told = P.moveWords(text), seen = {}, found = [];
+    var told = P.moveWords(text), seen = {}, found = [], read = {};
     if (!told) return [];
     P.data.booklet.alphabets.forEach(function (letters) {
       var wants = told.map(function (one) { return wanted(one.word, letters); });
-      if (wants.some(function (want) { return !want; })) return;
+      var same = JSON.stringify(wants);  /* what several alphabets read alike is looked for once */
+      if (read[same] || wants.some(function (want) { return !want; })) return;
+      read[same] = true;
       index.nodes.forEach(function (node) {
         if (!seen[node.anchor] && reaches(node, wants, told)) {
           seen[node.anchor] = true;
@@ -131,10 +134,8 @@
   function reaches(node, wants, told) {
     for (var at = wants.length - 1; at >= 0; at--) {
       if (!node.parent || !fits(node, wants[at])) return false;
-      if (told[at].number) {
-        var fen = tree.fen(node.parent).split(" ");
-        if (+fen[5] !== told[at].number.number || (fen[1] === "w") !== told[at].number.white) return false;
-      }
+      var number = told[at].number;
+      if (number && (tree.number(node) !== number.number || tree.byWhite(node) !== number.white)) return false;
       node = node.parent;
     }
     return true;
@@ -145,11 +146,16 @@
     if (!told[0].number || told[0].number.number !== 1) return [];
     var chess = new Chess();
     var fine = wants.every(function (want) {
-      var move = chess.moves({ verbose: true }).find(function (one) { return fits({ san: one.san, uci: one.lan }, want); });
-      if (move) chess.move(move.san);
+      var move = chess.moves(among(want)).find(function (one) { return fits({ san: one.san, uci: one.lan }, want); });
+      if (move) tree.play(chess, move.lan);
       return move;
     });
     return fine ? [tree.key(chess.fen())] : [];
+  }
+  /* The moves that come into question: working out all of them takes long. */
+  function among(want) {
+    if (want.file && want.rank) return { verbose: true, square: want.file + want.rank };
+    return { verbose: true, piece: want.castle ? "k" : (want.piece || "p").toLowerCase() };
   }
   function result(node, many) {
     var path = tree.path(node).slice(1), first = Math.max(0, path.length - Math.max(many, 4));
@@ -168,11 +174,10 @@
     var squares = {};
     if (fen) {
       var men = P.squares(fen[1]);
-      if (fen[1].split("/").some(function (rank) {
-        return rank.replace(/\d/g, function (count) { return "0".repeat(+count); }).length !== 8; })) return null;
+      if (fen[1].split("/").some(function (rank) { return spread(rank).length !== 8; })) return null;
       for (var square = 0; square < 64; square++) squares[square] = men[square] || "0";
       var key = /[?+-]/.test(fen[1]) || !fen[4] ? null : legalKey(text, fen);
-      return { squares: squares, turn: fen[2] || "", key: key };
+      return { squares: squares, turn: fen[2] || "", key: key, placement: /[?+-]/.test(fen[1]) ? "" : fen[1] };
     }
     var words = text.trim().split(/[\s,]+/), placed = /^([KQRBNPkqrbnp?+\-0])([a-h][1-8])$/;
     /* `Nf3` alone is a move as well: pieces on squares are meant when a sign or a black piece says so,
@@ -197,21 +202,28 @@
     });
     return { squares: squares, turn: { w: "b", b: "w" }[pattern.turn] || "", key: null };
   }
-  function stands(men, squares) {
+  /* Whether what is asked of the squares is so; `ranks` are those of the FEN, the eighth first. */
+  function stands(ranks, squares) {
     return Object.keys(squares).every(function (square) {
-      var sign = squares[square], man = men[square];
-      if (sign === "0") return !man;
-      if (sign === "?") return !!man;
-      if (sign === "+") return !!man && man < "a";
-      if (sign === "-") return !!man && man >= "a";
+      var sign = squares[square], man = spread(ranks[7 - (square >> 3)])[square & 7];
+      if (sign === "?") return man !== "0";
+      if (sign === "+") return man !== "0" && man < "a";
+      if (sign === "-") return man >= "a";
       return man === sign;
     });
   }
+  /* A FEN's rank with a sign for each square, "0" for an empty one. Booklets have few different ones. */
+  var spreads = Object.create(null);
+  function spread(rank) {
+    return spreads[rank] = spreads[rank] || rank.replace(/\d/g, function (count) { return "0".repeat(+count); });
+  }
   function positions(index, pattern, changed) {
     var exact = [], others = [], patterns = changed ? [pattern, mirrored(pattern)] : [pattern];
+    var only = !changed && pattern.placement ? pattern.placement + " " : "";
     Object.keys(index.at).forEach(function (key) {
-      var fields = key.split(" "), men = P.squares(fields[0]);
-      if (!patterns.some(function (one) { return stands(men, one.squares); })) return;
+      if (only && key.lastIndexOf(only, 0)) return;
+      var fields = key.split(" "), ranks = fields[0].split("/");
+      if (!patterns.some(function (one) { return stands(ranks, one.squares); })) return;
       var shown = here(index.at[key]);
       if (!shown) return;
       (pattern.key === key || patterns.some(function (one) { return !pattern.key && one.turn === fields[1]; }) ? exact : others).push(shown);
@@ -243,11 +255,12 @@
   function words(text) {
     var asked = bare(text).split(/\s+/).filter(Boolean);
     return P.data.text.entries.filter(function (entry) {
-      var said = bare(entry[2]);
+      var said = entry[3] = entry[3] || bare(entry[2]);
       return asked.every(function (word) { return said.indexOf(word) >= 0; });
     }).map(function (entry) {
       var chapter = P.data.booklet.chapters[entry[0]];
-      return { href: entry[1], title: place(chapter), place: "", words: excerpt(entry[2], asked) };
+      return { href: entry[1], title: place(chapter), place: "",
+        words: function () { return excerpt(entry[2], asked); } };
     });
   }
   /* The words around the first hit, the hits in it marked. */

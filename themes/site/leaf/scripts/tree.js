@@ -1,8 +1,10 @@
 /* The booklet's moves as a tree.
 
-   A node is a move where it stands in the booklet ({anchor, page, san, uci, nags, depth, parent,
-   children}), or a start position ({fen, children}, without a parent). Children are in reading
-   order. The same move by the same way may be several nodes, where the booklet writes it twice. */
+   A node is a move where it stands in the booklet ({anchor, page, san, uci, nags, depth, ply, parent,
+   children}), or a start position ({fen, ply, children}, without a parent). `ply` counts the
+   half-moves before the next move as the move number tells them: 0 before 1.e4. Children are in
+   reading order. The same move by the same way may be several nodes, where the booklet writes it
+   twice. */
 "use strict";
 (function (P) {
   var nodes = {}, roots = {}, added = {};
@@ -19,9 +21,10 @@
       data.rows.forEach(function (row) {
         var line = data.lines[row[0]], anchor = line[0] + "." + row[1];
         if (!nodes[anchor]) {
+          var parent = at(row[2]);
           nodes[anchor] = { anchor: anchor, line: line[0], page: line[1], uci: row[3], san: row[4],
-            depth: row[5], nags: row[6] || [], parent: at(row[2]), children: [] };
-          nodes[anchor].parent.children.push(nodes[anchor]);
+            depth: row[5], nags: row[6] || [], ply: parent.ply + 1, parent: parent, children: [] };
+          parent.children.push(nodes[anchor]);
         }
         rows.push(nodes[anchor]);
       });
@@ -89,18 +92,17 @@
       return all;
     },
 
-    byWhite: function (node) { return P.tree.fen(node.parent).split(" ")[1] === "w"; },
+    byWhite: function (node) { return node.parent.ply % 2 === 0; },
+    number: function (node) { return (node.parent.ply >> 1) + 1; },
     /* `5.Nxc6`, `5...bxc6`; `plain` as in P.san. */
     label: function (node, plain) {
-      var fen = P.tree.fen(node.parent).split(" ");
-      return fen[5] + (fen[1] === "w" ? "." : "...") + P.san(node.san, plain);
+      return P.tree.number(node) + (P.tree.byWhite(node) ? "." : "...") + P.san(node.san, plain);
     },
     /* Moves one after another, numbered as in print, in standard letters or the reader's. */
     text: function (path, standard) {
       return path.map(function (node, index) {
-        var fen = P.tree.fen(node.parent).split(" "), white = fen[1] === "w";
-        var san = standard ? node.san : P.san(node.san);
-        return (white ? fen[5] + "." : index ? "" : fen[5] + "...") + san;
+        var number = P.tree.number(node), san = standard ? node.san : P.san(node.san);
+        return (P.tree.byWhite(node) ? number + "." : index ? "" : number + "...") + san;
       }).join(" ");
     }
   };
@@ -112,7 +114,9 @@
   function root(fen) {
     if (!roots[fen]) {
       var chess = new Chess(fen, { skipValidation: true });
-      roots[fen] = { fen: chess.fen(), given: fen, children: [] };
+      var fields = chess.fen().split(" ");
+      roots[fen] = { fen: chess.fen(), given: fen, children: [],
+        ply: 2 * (fields[5] - 1) + (fields[1] === "w" ? 0 : 1) };
     }
     return roots[fen];
   }

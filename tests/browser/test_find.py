@@ -220,7 +220,7 @@ def pgn(moves: list[chess.Move], number: int) -> str:
 
 def test_where_games_left_as_a_model_tells_it(browser, course):
     model = Model(course)
-    played = games(model, 220)
+    played = games(model, 1000)
     text = "\n\n".join(pgn(moves, number) for number, moves in enumerate(played))
     with visiting(browser, course) as visit:
         page = visit.open("find.html")

@@ -1,7 +1,7 @@
 /* One search: words, moves in any notation, positions, opening codes and names of positions. */
 "use strict";
 (function (P) {
-  var tree = P.tree, MOST = 60;
+  var tree = P.tree, MOST = 40, START = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
 
   P.startFinding = function () {
     var host = document.getElementById("find");
@@ -15,6 +15,7 @@
 
   function searchPart() {
     var field = P.el("input", { type: "search", class: "field wide", id: "find-words", autocomplete: "off", spellcheck: "false",
+      focus: function () { withAll(function () { /* there when the question is written */ }); },
       keydown: function (event) { if (event.key === "Enter") { event.preventDefault(); ask(); } } });
     var changed = P.el("input", { type: "checkbox", id: "find-changed", change: ask });
     function ask() {
@@ -34,8 +35,11 @@
   function look(text) {
     var changed = document.getElementById("find-changed").checked;
     if (!text.trim()) return tell([]);
+    withAll(function (index) { tell(P.find(index, text, changed)); });
+  }
+  function withAll(then) {
     P.withIndex(function (index) {
-      P.load("assets/text.js", function () { tell(P.find(index, text, changed)); });
+      P.load("assets/text.js", function () { then(index); });
     });
   }
   function tell(found, problem) {
@@ -110,27 +114,29 @@
   function moves(index, text) {
     var told = P.moveWords(text), seen = {}, found = [], read = {};
     if (!told) return [];
+    var number = told[0].number, opens = !!number && number.number === 1 && number.white;
     P.data.booklet.alphabets.forEach(function (letters) {
       var wants = told.map(function (one) { return wanted(one.word, letters); });
       var same = JSON.stringify(wants);  /* what several alphabets read alike is looked for once */
       if (read[same] || wants.some(function (want) { return !want; })) return;
       read[same] = true;
+      var end = null;
       index.nodes.forEach(function (node) {
-        if (!seen[node.anchor] && reaches(node, wants, told)) {
-          seen[node.anchor] = true;
-          found.push(result(node, wants.length));
-        }
+        if (!reaches(node, wants, told)) return;
+        if (opens && tree.path(node)[0].given === START) end = node.key;
+        add(node, wants.length);
       });
-      played(wants, told).forEach(function (key) {
-        (index.at[key] ? index.at[key].nodes : []).forEach(function (node) {
-          if (seen[node.anchor]) return;
-          seen[node.anchor] = true;
-          found.push(result(node, 8));
-        });
-      });
+      /* A game's first moves are found by other ways to the same position too. */
+      if (opens) at(index, end || played(wants)).forEach(function (node) { add(node, 8); });
     });
     return found;
+
+    function add(node, many) {
+      if (!seen[node.anchor]) found.push(result(node, many));
+      seen[node.anchor] = true;
+    }
   }
+  function at(index, key) { return index.at[key] ? index.at[key].nodes : []; }
   function reaches(node, wants, told) {
     for (var at = wants.length - 1; at >= 0; at--) {
       if (!node.parent || !fits(node, wants[at])) return false;
@@ -140,17 +146,15 @@
     }
     return true;
   }
-  /* The position that the moves reach from the start of a game, as a list of one key or none: so a
-     transposition is found too. */
-  function played(wants, told) {
-    if (!told[0].number || told[0].number.number !== 1) return [];
+  /* The key of the position that the moves reach from the start of a game, or "". */
+  function played(wants) {
     var chess = new Chess();
     var fine = wants.every(function (want) {
       var move = chess.moves(among(want)).find(function (one) { return fits({ san: one.san, uci: one.lan }, want); });
       if (move) tree.play(chess, move.lan);
       return move;
     });
-    return fine ? [tree.key(chess.fen())] : [];
+    return fine ? tree.key(chess.fen()) : "";
   }
   /* The moves that come into question: working out all of them takes long. */
   function among(want) {

@@ -7,7 +7,7 @@ when the one before left something to go on with, and outputs only when there is
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
@@ -138,7 +138,7 @@ def preview(folder: Path, target: Path, faults: Faults) -> bool:
     proved = prove(folder, faults, drafts=True)
     if proved is None or faults.has_errors:
         return False
-    _write_site(proved, target, (), faults)
+    _write_site(proved, target, (), {}, faults)
     return not faults.has_errors
 
 
@@ -154,7 +154,7 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
                   progress: Progress) -> int | None:  # fmt: skip
     """Writes the parts into the stage; the number of pages of the PDF, if one was made.
 
-    The PDF comes first: the EPD file gives its pages, and the site links to it if it is there.
+    The PDF comes first: the EPD file and the site give its pages, and the site links to it.
     """
     facts = None
     if PDF in parts:
@@ -164,7 +164,8 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
         _write_games(proved, stage.part(PGN), facts)
     if SITE in parts:
         progress("making the site", 0.9)
-        _write_site(proved, stage.part(SITE), _downloads(parts, stage), faults)
+        page_of = facts.page_of if facts else {}
+        _write_site(proved, stage.part(SITE), _downloads(parts, stage), page_of, faults)
     return facts.pages if facts else None
 
 
@@ -197,10 +198,11 @@ def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) ->
                      lambda words: progress(words, 0.25))  # fmt: skip
 
 
-def _write_site(proved: Proved, folder: Path, downloads: tuple[str, ...], faults: Faults) -> None:
+def _write_site(proved: Proved, folder: Path, downloads: tuple[str, ...],
+                page_of: Mapping[str, int], faults: Faults) -> None:  # fmt: skip
     from builder.write.site import write_site
 
-    write_site(proved.booklet, proved.settings, proved.files, folder, downloads, faults)
+    write_site(proved.booklet, proved.settings, proved.files, folder, downloads, page_of, faults)
 
 
 def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:

@@ -44,19 +44,23 @@ def moves_file(chapter: str) -> str:
     return f"assets/moves/{chapter}.js"
 
 
-def data_files(booklet: Booklet) -> Iterator[DataFile]:
-    """Every data file of the site."""
+def data_files(booklet: Booklet, page_of: Mapping[str, int]) -> Iterator[DataFile]:
+    """Every data file of the site. `page_of` gives the page of an anchor in the PDF, if there is
+    one."""
     places = whereabouts(booklet)
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
-    keys = _Keys()
+    keys, pages = _Keys(), {}
     for chapter in booklet.chapters:
         rows = _Rows(chapter.slug, places)
         data = _moves(chapter, rows)
         keys.add(rows)
+        pages[chapter.slug] = [page_of.get(anchor, 0) for anchor in rows.anchors()]
         name = f"moves[{json.dumps(chapter.slug)}]"
         yield DataFile(moves_file(chapter.slug), _assigned(name, data))
-    known = {"keys": list(keys.known), "of": keys.of}
+    known: dict[str, Any] = {"keys": list(keys.known), "of": keys.of}
+    if page_of:
+        known["pages"] = pages
     yield DataFile(POSITIONS_DATA, _assigned("positions", known))
     yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places)))
 
@@ -88,7 +92,7 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
         ],
         "words": asdict(words.reader) | {
             key: getattr(words, key)
-            for key in ("diagram", "exercise", "exercises", "hint", "solution", "position_after",
+            for key in ("diagram", "page", "exercise", "exercises", "hint", "solution", "position_after",
                         "chapter", "next", "start_position", "given_position", "white_to_move",
                         "black_to_move")
         },
@@ -156,6 +160,10 @@ class _Rows:
         for step in reversed(missing):
             self._add(step)
         return self._row_of[ply.anchor]
+
+    def anchors(self) -> list[str]:
+        """The rows' anchors, row by row."""
+        return list(self._row_of)
 
     def _add(self, ply: Ply) -> None:
         line, _, number = ply.anchor.rpartition(".")

@@ -8,6 +8,7 @@ bytes.
 from __future__ import annotations
 
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 
 from builder.draw import glyphs
@@ -30,11 +31,11 @@ OWN_THEME = "theme/site"  # In the booklet's folder: files that replace the them
 
 
 def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target: Path,
-               downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
+               downloads: tuple[str, ...], page_of: Mapping[str, int], faults: Faults) -> None:  # fmt: skip
     """Writes the site into `target`.
 
     `downloads` are files beside the pages that the contents page offers (see `site_pages`);
-    others write them. After a fault of the theme or of a picture, which `faults` is told, the
+    others write them. `page_of` gives the PDF's printed page of every anchor, if there is one. After a fault of the theme or of a picture, which `faults` is told, the
     site is not complete.
     """
     theme = site_theme(settings.site_theme, files, faults)
@@ -49,7 +50,7 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     except Exception as error:  # A template may make Python raise anything.
         template_fault(error, theme, files.folder, faults)
     _write_style(theme, target, files.folder, faults)
-    for data in data_files(booklet):
+    for data in data_files(booklet, page_of):
         _write(target / data.file, data.text)
     # Straight from our own theme: a booklet's files take no script's place.
     for name in script_files():

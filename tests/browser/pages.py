@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -32,13 +32,13 @@ class Site:
         return (self.folder / file).as_uri() + (f"#{fragment}" if fragment else "")
 
 
-def write(folder: Path, target: Path) -> Site:
+def write(folder: Path, target: Path, page_of: Mapping[str, int] | None = None) -> Site:
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None
     booklet = make_booklet(source, faults)
     target.mkdir()
-    write_site(booklet, source.settings, source.files, target, (), faults)
+    write_site(booklet, source.settings, source.files, target, (), page_of or {}, faults)
     assert not faults.has_errors, "\n".join(fault.as_text() for fault in faults.sorted())
     return Site(booklet, target)
 

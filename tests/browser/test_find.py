@@ -8,8 +8,9 @@ import random
 import chess
 import chess.pgn
 import pytest
+from browser.booklets import small_booklet
 from browser.hands import at
-from browser.pages import Site, visiting
+from browser.pages import Site, visiting, write
 
 from builder.model import Ply
 from builder.render.whereabouts import whereabouts
@@ -257,6 +258,18 @@ def test_a_game_by_hand(browser, small):
             page.locator(".left-result tbody a").get_attribute("href") == "1.html#line.1.1-main.8"
         )
         assert page.locator(".left-board .board").is_visible()
+
+
+def test_the_printed_page_is_told(browser, tmp_path):
+    folder = small_booklet(tmp_path / "booklet")
+    site = write(folder, tmp_path / "site", {"line.1.1-main.8": 12})
+    with visiting(browser, site) as visit:
+        page = visit.open("find.html")
+        page.get_by_label("Moves or PGN").fill("1.e4 e5 2.Nf3 Nc6 3.d4 exd4 4.Nxd4 d6\n\n1.e4 e5 2.f4")
+        page.get_by_role("button", name="Look").click()
+        page.locator(".left-result td").first.wait_for()
+        where = page.locator(".left-result tbody td:last-child").all_inner_texts()
+        assert where == ["Chapter 1, The first, page\xa012", "Chapter 1, The first"]
 
 
 TEXTS = (

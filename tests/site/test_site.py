@@ -88,7 +88,7 @@ def build(folder: Path, target: Path) -> Built:
     assert source is not None
     booklet = make_booklet(source, faults)
     target.mkdir()
-    write_site(booklet, source.settings, source.files, target, DOWNLOADS, faults)
+    write_site(booklet, source.settings, source.files, target, DOWNLOADS, {}, faults)
     return Built(folder, target, booklet, faults)
 
 

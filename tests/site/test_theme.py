@@ -46,7 +46,7 @@ def build(root: Path, files: dict[str, str | bytes], chapter: str = "```line mai
     booklet = make_booklet(source, faults)
     target = root / "out"
     target.mkdir()
-    write_site(booklet, source.settings, source.files, target, (), faults)
+    write_site(booklet, source.settings, source.files, target, (), {}, faults)
     return Site(target, faults)
 
 

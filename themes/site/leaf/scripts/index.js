@@ -25,6 +25,7 @@
         node.counts = true;
       });
       index.chapters[chapter.slug] = [];
+      var printed = (P.data.positions.pages || {})[chapter.slug] || [];
       held.rows.forEach(function (node, at) {
         node.key = keys[of.rows[at]];
         node.counts = node.parent.counts && node.san !== "--" && !tree.isSolution(node);
@@ -33,6 +34,7 @@
         index.chapters[chapter.slug].push(node);
         if (data.lines[data.rows[at][0]].length > 2) return;  /* its own chapter tells it */
         node.chapter = chapter;
+        node.printed = printed[at];  /* its page in the PDF, if there is one */
         index.nodes.push(node);
       });
     });

@@ -132,7 +132,8 @@
     else cell(left.last < 0 ? "\u2013" : P.say("no_more"));
     var there = left.next[0] || left.node;
     cells.push(P.el("td", {}, there ? P.el("a", { href: there.page + "#" + there.anchor }, P.say("chapter") + " "
-      + there.chapter.number + ", " + there.chapter.title) : "\u2013"));
+      + there.chapter.number + ", " + there.chapter.title
+      + (there.printed ? ", " + P.say("page") + "\u00a0" + there.printed : "")) : "\u2013"));
     var node = P.el("tr", {});
     cells.forEach(function (one) { node.append(one); });
     return node;

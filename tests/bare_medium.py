@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 
 from builder.book.meetings import meetings
-from builder.model import Booklet, Diagram, Ply
+from builder.model import Booklet, Diagram, Exercise, Ply
 from builder.render.medium import Context
 from builder.render.notation import Notation
 from builder.render.words import Words, read_words
@@ -45,6 +45,9 @@ class BareMedium:
 
     def board(self, diagram: Diagram) -> Markup:
         return Markup("<svg>{}</svg>").format(diagram.position.placement)
+
+    def beside(self, exercise: Exercise) -> Markup:
+        return Markup("")
 
     def reference(self, diagram: Diagram) -> Markup:
         return Markup('<a href="#{}">Diagram {}</a>').format(diagram.anchor, diagram.number)

@@ -17,6 +17,7 @@ from builder.place import Place
 from builder.press.themed import theme_faults, themed
 from builder.press.weasy import PdfFacts, PressFailed, PressMissing
 from builder.render.print_document import MAIN_TEMPLATE, print_booklet
+from builder.render.site_codes import site_codes
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, Settings, key_place
 from builder.source.files import BookletFiles
@@ -40,7 +41,7 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         return None
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
-        printed = print_booklet(booklet, theme)
+        printed = print_booklet(booklet, theme, site_codes(settings))
         main, frame = printed.main(), printed.frame if printed.has_frame else None
         progress("laying out the PDF")
         return themed(theme, settings.print, booklet, folder).print(main, frame, target, faults)

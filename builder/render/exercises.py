@@ -16,6 +16,7 @@ def task(exercise: Exercise, text: Markup, hint: Markup, at: Context) -> Markup:
         Markup('<h{0} class="title" id="{1}-title">{2}\u00a0{3}</h{0}>').format(
             _level(at), exercise.anchor, words.exercise, exercise.number
         ),
+        at.medium.beside(exercise),
         figures.figure(exercise.diagram, at),
         text,
     ]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from markupsafe import Markup
 
-from builder.model import Diagram, NamedPosition, Ply
+from builder.model import Diagram, Exercise, NamedPosition, Ply
 from builder.render.notation import Notation
 from builder.render.words import Words
 
@@ -66,6 +66,10 @@ class Medium(Protocol):
 
     def board(self, diagram: Diagram) -> Markup:
         """The drawn board with its text alternative."""
+        ...
+
+    def beside(self, exercise: Exercise) -> Markup:
+        """What stands beside a task, as a code that leads to it elsewhere; empty for nothing."""
         ...
 
     def reference(self, diagram: Diagram) -> Markup:

@@ -23,6 +23,7 @@ from builder.render.notation import Notation
 from builder.render.print_medium import PrintMedium
 from builder.render.print_positions import position_groups
 from builder.render.print_variations import variation_rows
+from builder.render.site_codes import SiteCodes
 from builder.render.theme_files import ThemeFiles
 from builder.render.words import date_words, read_words
 
@@ -40,6 +41,7 @@ class PrintChapter:
     eco: str
     summary: str
     draft: bool
+    code: Markup
     body: Markup
     notes: Markup
     solutions: Markup
@@ -124,6 +126,7 @@ class PrintBooklet:
             eco=chapter.eco,
             summary=chapter.summary,
             draft=chapter.draft,
+            code=self.medium.codes.chapter(chapter),
             body=prose.blocks(chapter.blocks, at),
             notes=prose.footnotes(chapter.footnotes, at),
             solutions=Markup("\n").join(
@@ -155,10 +158,12 @@ class PrintBooklet:
             )
 
 
-def print_booklet(booklet: Booklet, theme: ThemeFiles) -> PrintBooklet:
+def print_booklet(booklet: Booklet, theme: ThemeFiles,
+                  codes: SiteCodes = SiteCodes()) -> PrintBooklet:  # fmt: skip
     words = read_words(booklet.language)
     medium = PrintMedium(
-        words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet)
+        words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet),
+        codes=codes,
     )
     return PrintBooklet(booklet, theme, medium, theme.environment())
 

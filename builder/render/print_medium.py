@@ -15,8 +15,9 @@ from builder.draw import board as drawn
 from builder.draw import print_board
 from builder.draw.figures_svg import Palette
 from builder.draw.text import describe
-from builder.model import Diagram, NamedPosition, Ply
+from builder.model import Diagram, Exercise, NamedPosition, Ply
 from builder.render.notation import Notation
+from builder.render.site_codes import SiteCodes
 from builder.render.words import Words
 
 PICTURES = "pictures/"  # the addresses of the booklet's pictures begin so
@@ -33,6 +34,7 @@ class PrintMedium:
     met: Mapping[str, tuple[Meeting, ...]]
     heading_level: int = 1
     hints_at_task: bool = False
+    codes: SiteCodes = SiteCodes()
 
     def href(self, chapter: str, anchor: str) -> str:
         return f"#{anchor}"
@@ -71,6 +73,9 @@ class PrintMedium:
     def _drawn(self, view: drawn.BoardView) -> Markup:
         alt = describe(view, self.words.board) if view.marks else ""
         return Markup(print_board.board_html(view, palette=_INK, alt=alt))
+
+    def beside(self, exercise: Exercise) -> Markup:
+        return self.codes.exercise(exercise)
 
     def reference(self, diagram: Diagram) -> Markup:
         """The style sheet adds the page."""

@@ -14,7 +14,7 @@ from builder.book.meetings import Meeting
 from builder.draw import board as drawn
 from builder.draw import svg
 from builder.draw.text import describe
-from builder.model import Diagram, NamedPosition, Ply, Position
+from builder.model import Diagram, Exercise, NamedPosition, Ply, Position
 from builder.render import moves
 from builder.render.figures import mover
 from builder.render.notation import Notation
@@ -89,6 +89,10 @@ class SiteMedium:
         title = moves.position_text(ply, position, self.words, self.notation)
         told = describe(view, self.words.board)
         return Markup(svg.board_svg(view, title=title, ident=ident, desc=told))
+
+    def beside(self, exercise: Exercise) -> Markup:
+        """Nothing: the task is here."""
+        return Markup("")
 
     def reference(self, diagram: Diagram) -> Markup:
         return Markup('<a class="ref" href="{}">{}\u00a0{}</a>').format(

@@ -14,6 +14,7 @@ from typing import Any, Literal
 
 from builder.faults import Faults
 from builder.place import Place, Source
+from builder.settings.cover import COVER_KEYS, CoverSettings, cover_settings
 from builder.settings.lengths import PAGE_SIZES, length_mm, page_size
 from builder.settings.print import PRINT_KEYS, PrintSettings, print_settings
 from builder.settings.tables import (
@@ -21,8 +22,8 @@ from builder.settings.tables import (
 )  # fmt: skip
 
 __all__ = [
-    "ENGINE_NODES", "LANGUAGES", "PAGE_SIZES", "SETTINGS_FILE", "PrintSettings", "SettingKey",
-    "Settings", "check_table", "key_place", "length_mm", "page_size", "read_settings",
+    "ENGINE_NODES", "LANGUAGES", "PAGE_SIZES", "SETTINGS_FILE", "CoverSettings", "PrintSettings",
+    "SettingKey", "Settings", "check_table", "key_place", "length_mm", "page_size", "read_settings",
     "toml_error_place", "toml_error_text",
 ]  # fmt: skip
 
@@ -34,7 +35,8 @@ LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pt")
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What booklet.toml says. `date` is ISO 8601 (RFC 3339 full-date) or empty. `address` is where
-    the site's folder will stand on the web, ending in a slash, or empty."""
+    the site's folder will stand on the web, ending in a slash, or empty. `cover` is None where
+    there is no table of it."""
 
     title: str
     subtitle: str = ""
@@ -46,6 +48,7 @@ class Settings:
     notation: Literal["figurine", "letters"] = "figurine"
     chapters: tuple[tuple[str, Place], ...] | None = None
     print: PrintSettings = field(default_factory=PrintSettings)
+    cover: CoverSettings | None = None
     site_theme: str = "leaf"
     address: str = ""
     engine: str = ""
@@ -67,6 +70,7 @@ _TABLES: dict[str, dict[str, SettingKey]] = {
         "chapters": SettingKey(list),
     },
     "print": PRINT_KEYS,
+    "cover": COVER_KEYS,
     "site": {"theme": SettingKey(str), "address": SettingKey(str)},
     "proof": {"engine": SettingKey(str), "accept": SettingKey(list)},
 }
@@ -84,6 +88,8 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
     if not str(top.get("title", "")).strip():
         faults.error("title-missing", source.place(0), "the booklet has no title",
                      'write title = "…" at the top')  # fmt: skip
+    address = _address(source, values["site"].get("address", ""), faults)
+    _check_codes(source, values["print"], address, faults)
     return Settings(
         title=top.get("title", ""),
         subtitle=top.get("subtitle", ""),
@@ -95,8 +101,9 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
         notation=top.get("notation", "figurine"),
         chapters=_chapter_files(source, top.get("chapters"), faults),
         print=print_settings(source, values["print"], faults),
+        cover=cover_settings(source, values["cover"], faults) if "cover" in data else None,
         site_theme=values["site"].get("theme", "") or "leaf",
-        address=_address(source, values["site"].get("address", ""), faults),
+        address=address,
         engine=values["proof"].get("engine", ""),
         engine_place=_engine_place(source),
         accept=_accept_entries(source, values["proof"].get("accept", []), faults),
@@ -142,6 +149,14 @@ def _address(source: Source, value: str, faults: Faults) -> str:
                  f"address can't be {value!r}",
                  'the folder of the site on the web, as "https://example.org/scotch/"')  # fmt: skip
     return ""
+
+
+def _check_codes(source: Source, values: dict[str, Any], address: str, faults: Faults) -> None:
+    """Codes need somewhere to lead to."""
+    if values.get("qr") and not address:
+        faults.error("settings-value", key_place(source, "print", "qr"),
+                     "qr needs the address that the codes lead to",
+                     'write address = "https://…" under [site]')  # fmt: skip
 
 
 def _engine_place(source: Source) -> Place:

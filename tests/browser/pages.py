@@ -69,7 +69,7 @@ def visiting(browser: Browser, site: Site, size: dict[str, int] = LAPTOP,
              **options) -> Iterator[Visit]:  # fmt: skip
     """A visit that ends with the check that nothing left the folder and nothing went wrong."""
     context: BrowserContext = browser.new_context(viewport=size, **options)
-    context.set_default_timeout(5000)
+    context.set_default_timeout(20_000)  # a laden machine is slow, not wrong
     visit = Visit(context.new_page(), site)
     visit.page.on("request", lambda request: visit.asked.append(request.url))
     visit.page.on("console", lambda message: visit.told.append(message.text))

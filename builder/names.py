@@ -56,6 +56,15 @@ def solution_anchor(number: int) -> str:
     return f"solution-{number}"
 
 
+def game_anchor(number: int) -> str:
+    return f"game-{number}"
+
+
+def table_anchor(number: int) -> str:
+    """An opening table."""
+    return f"table-{number}"
+
+
 def footnote_anchor(chapter: str, number: int) -> str:
     return f"note.{chapter}.{number}"
 
@@ -82,6 +91,7 @@ CONTENTS_PAGE = "index.html"
 POSITIONS_PAGE = "positions.html"
 VARIATIONS_PAGE = "variations.html"
 NAMES_PAGE = "names.html"
+GAMES_PAGE = "games.html"
 SOLUTIONS_PAGE = "solutions.html"
 PRACTICE_PAGE = "practice.html"
 FIND_PAGE = "find.html"
@@ -90,5 +100,5 @@ PGN_FILE = "booklet.pgn"
 EPD_FILE = "positions.epd"
 # No chapter may take the name of one of the booklet's own pages.
 RESERVED_SLUGS = frozenset(
-    {"index", "positions", "variations", "names", "solutions", "practice", "find"}
+    {"index", "positions", "variations", "names", "games", "solutions", "practice", "find"}
 )

@@ -22,6 +22,7 @@ class BareMedium:
     notation: Notation
     heading_level: int = 1
     hints_at_task: bool = True
+    table_columns: int = 4
     met: dict = field(default_factory=dict)
 
     @property

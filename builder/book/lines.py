@@ -19,10 +19,10 @@ from builder.faults import Faults, did_you_mean
 from builder.model import Ply, Position
 from builder.place import Place
 from builder.source.syntax import (
-    Block, ChapterSource, ExerciseSource, LineSource, MoveItem, NameToken, Start,
+    Block, ChapterSource, ExerciseSource, GameSource, LineSource, MoveItem, NameToken, Start,
 )  # fmt: skip
 
-Playable: TypeAlias = LineSource | ExerciseSource
+Playable: TypeAlias = LineSource | ExerciseSource | GameSource
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +87,9 @@ def play_lines(chapters: tuple[ChapterSource, ...], faults: Faults) -> PlayedLin
 
 
 def walk_playables(blocks: tuple[Block, ...]) -> Iterator[Playable]:
-    """The lines and exercises in blocks, in reading order, also in lists and quotations."""
+    """The lines, exercises and games in blocks, in reading order, also in lists and quotations."""
     for block in blocks:
-        if isinstance(block, LineSource | ExerciseSource):
+        if isinstance(block, Playable):
             yield block
         elif isinstance(block, model.Quote):
             yield from walk_playables(block.blocks)
@@ -105,7 +105,7 @@ def _tasks(chapter: ChapterSource, faults: Faults) -> Iterator[_Task]:
     blocks = (*chapter.blocks, *(block for note in chapter.footnotes for block in note))
     for block in walk_playables(blocks):
         count += 1
-        label = f"{count}"
+        label = f"{count}-game" if isinstance(block, GameSource) else f"{count}"
         if block.given_id is not None:
             key = (type(block), block.given_id)
             if key in given:
@@ -186,4 +186,4 @@ def unknown_name(name: str, place: Place, lines: PlayedLines, faults: Faults) ->
 
 
 def _items(block: Playable) -> tuple[MoveItem, ...]:
-    return block.items if isinstance(block, LineSource) else block.solution
+    return block.solution if isinstance(block, ExerciseSource) else block.items

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from builder import names
+from builder.book.complete import complete
 from builder.book.lines import Named, PlayedLines, play_lines
 from builder.book.resolve import ChapterResolver, Found, Numbering
 from builder.faults import Faults
@@ -32,7 +33,8 @@ def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> 
         resolver = ChapterResolver(chapter, played, numbering, chapter_of, faults)
         blocks, footnotes = resolver.resolve()
         made.append(_chapter(chapter, number, blocks, footnotes, resolver.found, source.settings))
-    return _booklet(source.settings, tuple(made), played)
+    reached = _reached(tuple(made))
+    return _booklet(source.settings, complete(tuple(made), reached, faults), played, reached)
 
 
 def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
@@ -51,12 +53,14 @@ def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
         lines=tuple(found.lines),
         diagrams=tuple(found.diagrams),
         exercises=tuple(found.exercises),
+        games=tuple(found.games),
         claims=tuple(found.claims),
         file=chapter.source.file,
     )
 
 
-def _booklet(settings: Settings, chapters: tuple[Chapter, ...], played: PlayedLines) -> Booklet:
+def _booklet(settings: Settings, chapters: tuple[Chapter, ...], played: PlayedLines,
+             reached: dict[PositionKey, tuple[Ply, ...]]) -> Booklet:  # fmt: skip
     diagrams = tuple(diagram for chapter in chapters for diagram in chapter.diagrams)
     by_name = {
         name: _named_position(played.named[name], diagrams) for name in sorted(played.named)
@@ -72,9 +76,10 @@ def _booklet(settings: Settings, chapters: tuple[Chapter, ...], played: PlayedLi
         figurines=settings.notation == "figurine",
         chapters=chapters,
         names=MappingProxyType(by_name),
-        reached=MappingProxyType(_reached(chapters)),
+        reached=MappingProxyType(reached),
         diagrams=diagrams,
         exercises=tuple(exercise for chapter in chapters for exercise in chapter.exercises),
+        games=tuple(game for chapter in chapters for game in chapter.games),
     )
 
 
@@ -101,12 +106,13 @@ class _Passes:
 
 
 def _reached(chapters: tuple[Chapter, ...]) -> dict[PositionKey, tuple[Ply, ...]]:
-    """The plies that reach each position, in reading order; solutions and passes left out."""
+    """The plies that reach each position, in reading order; solutions, games and passes left
+    out."""
     found: dict[PositionKey, list[Ply]] = {}
     passes = _Passes(set())
     for chapter in chapters:
         for line in chapter.lines:
             for ply in line.plies():
-                if not passes.behind(ply) and line.kind != "solution":
+                if not passes.behind(ply) and line.is_taught:
                     found.setdefault(ply.after.key, []).append(ply)
     return {key: tuple(plies) for key, plies in found.items()}

@@ -36,7 +36,7 @@ def meetings(booklet: Booklet) -> Mapping[str, tuple[Meeting, ...]]:
     and what follows a pass are left out (see `Booklet.reached`).
     """
     lines = [line for chapter in booklet.chapters for line in chapter.lines
-             if line.kind != "solution"]  # fmt: skip
+             if line.is_taught]  # fmt: skip
     plies = (ply for line in lines for ply in line.plies())
     order = {ply.anchor: number for number, ply in enumerate(plies)}
     diagrams = _diagrams_at(booklet)

@@ -23,7 +23,8 @@ from builder.source import syntax
 from builder.source.claims import ParsedClaim
 from builder.source.syntax import (
     ChapterLink, ChapterSource, ClaimSource, ClaimToken, CommentToken, DiagramOptions,
-    DiagramSource, DiagramToken, ExerciseSource, LineSource, MovesSource, PositionSource, Start,
+    DiagramSource, DiagramToken, ExerciseSource, GameSource, LineSource, MovesSource,
+    PositionSource, Start, TableSource,
 )  # fmt: skip
 
 
@@ -33,7 +34,8 @@ class Numbering:
 
     diagrams: int = 0
     exercises: int = 0
-    boards: int = 0
+    games: int = 0
+    tables: int = 0
 
 
 @dataclass(slots=True)
@@ -43,6 +45,7 @@ class Found:
     lines: list[Line] = field(default_factory=list)
     diagrams: list[Diagram] = field(default_factory=list)
     exercises: list[model.Exercise] = field(default_factory=list)
+    games: list[model.Game] = field(default_factory=list)
     claims: list[model.Claim] = field(default_factory=list)
 
 
@@ -63,6 +66,7 @@ class ChapterResolver:
         self.inside: At | None = None
         self.force = At(Position(chess.Board()), None)
         self.footnotes: dict[int, model.Footnote] = {}
+        self.game_lines: set[str] = set()
 
     def resolve(self) -> tuple[tuple[Block, ...], tuple[model.Footnote, ...]]:
         """The chapter's blocks and its footnotes in order."""
@@ -84,6 +88,10 @@ class ChapterResolver:
                 return self._diagram_of(block)
             case ExerciseSource():
                 return self._exercise(block)
+            case GameSource():
+                return self._game(block)
+            case TableSource():
+                return self._table(block)
             case model.Paragraph():
                 return model.Paragraph(self._inlines(block.inlines), block.place)
             case model.Heading():
@@ -238,6 +246,43 @@ class ChapterResolver:
             place=block.place,
         )
 
+    # --- games and tables --------------------------------------------------------------------
+
+    def _game(self, block: GameSource) -> model.Game | None:
+        """The game's own line; where it leaves the booklet is found when all chapters are made."""
+        played = self.played.played[block]
+        self.known.whole = self.known.whole and played.whole
+        if block.broken or not played.whole:
+            self.faults.error("game-broken", block.place,
+                              f"this game can't be set: its faults are told in {block.file}",
+                              "mend the file")  # fmt: skip
+        known = self._known_line(played, None)
+        self.known.add(known)
+        self.current = known
+        self.game_lines.add(known.anchor)
+        line = self._finish_line(played, known, "game", None, block.start, block.place)
+        self.numbering.games += 1
+        begins = known.main[block.begins : block.begins + 1] if block.begins is not None else []
+        game = model.Game(
+            anchor=names.game_anchor(self.numbering.games),
+            chapter=self.chapter.slug,
+            number=self.numbering.games,
+            tags=block.tags,
+            line=line,
+            begins=begins[0] if begins else None,
+            cut=block.cut,
+            parting=None,
+            place=block.place,
+        )
+        self.found.games.append(game)
+        return game
+
+    def _table(self, block: TableSource) -> model.OpeningTable:
+        """Its columns come when all chapters are made."""
+        self.numbering.tables += 1
+        anchor = names.table_anchor(self.numbering.tables)
+        return model.OpeningTable(anchor, self.chapter.slug, block.of, (), block.place)
+
     # --- diagrams, names, claims -------------------------------------------------------------
 
     def _diagram_of(self, block: DiagramSource) -> Diagram | None:
@@ -331,24 +376,45 @@ class ChapterResolver:
                 return type(node)(self._inlines(node.children))
             case model.Link():
                 return replace(node, children=self._inlines(node.children))
-            case syntax.LineSource() | syntax.ExerciseSource():
+            case LineSource() | ExerciseSource() | GameSource() | TableSource():
                 self.faults.error("block-place", node.place, "a block can't stand in a paragraph",
                                   "put blank lines round it")  # fmt: skip
                 return None
         return node
 
     def _moves(self, node: MovesSource) -> Inline:
-        source = self.chapter.source
-        line_start = source.line_starts[node.place.line - 1]
-        text = source.text[line_start + node.place.column - 2 : line_start + node.place.end_column]
         scope = Scope(self.chapter.slug, self.force, self.current, self.inside)
-        resolved = self.moves.resolve(node, scope, text)
+        resolved = self._looked_up(node, scope)
         if isinstance(resolved, model.Moves):
             last = resolved.plies[-1]
             self.force = At(last.after, last)
             if resolved.aside is not None:
+                resolved = self._with_kind(resolved, resolved.aside)
                 self.found.lines.append(resolved.aside)
         return resolved
+
+    def _looked_up(self, node: MovesSource, scope: Scope) -> model.Moves | model.Text:
+        if node.maybe:  # Words of a game's comment: no fault of the author's.
+            told, self.moves.faults = self.moves.faults, Faults()
+            resolved = self.moves.resolve(node, scope, node.maybe)
+            self.moves.faults = told
+            return resolved
+        source = self.chapter.source
+        line_start = source.line_starts[node.place.line - 1]
+        text = source.text[line_start + node.place.column - 2 : line_start + node.place.end_column]
+        return self.moves.resolve(node, scope, text)
+
+    def _with_kind(self, moves: model.Moves, aside: Line) -> model.Moves:
+        """A side-line that leaves a game, or stands in its comments, is part of the game, and
+        nothing that the booklet teaches."""
+        in_comment = self.inside is not None and self.current is not None
+        at = aside.start_ply.line if aside.start_ply is not None else ""
+        if at not in self.game_lines and not (
+            in_comment and self.current.anchor in self.game_lines
+        ):
+            return moves
+        self.game_lines.add(aside.anchor)
+        return replace(moves, aside=replace(aside, kind="game"))
 
     def _position(self, node: PositionSource) -> Inline:
         at = self._named(node.name, node.place)

@@ -26,6 +26,11 @@ __all__ = ["PdfFacts", "PressFailed", "PressMissing", "print_theme", "write_pdf"
 
 THEMES = glyphs.FONTS.parent / "print"
 BASE = "base"  # what all print themes share; no theme of its own
+# The width of a text column as a part of the page's; a theme of two columns has half of it.
+_BOOK_SHARE = 0.7
+_COLUMN_SHARES = {"handout": 0.42}
+_NUMBERS_MM = 7  # of the move numbers beside an opening table
+_MOVES_MM = 18  # of a column of moves
 OWN_THEME = "theme/print"  # in the booklet's folder: files that replace the theme's
 
 
@@ -41,11 +46,18 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         return None
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
-        printed = print_booklet(booklet, theme, site_codes(settings))
+        printed = print_booklet(booklet, theme, site_codes(settings), _table_columns(settings))
         main, frame = printed.main(), printed.frame if printed.has_frame else None
         progress("laying out the PDF")
         return themed(theme, settings.print, booklet, folder).print(main, frame, target, faults)
     return None
+
+
+def _table_columns(settings: Settings) -> int:
+    """How many columns of an opening table a text column bears: 5 on A5, 7 on A4 in a book."""
+    share = _COLUMN_SHARES.get(settings.print.theme, _BOOK_SHARE)
+    room = settings.print.width * share - _NUMBERS_MM
+    return max(2, int(room / _MOVES_MM))
 
 
 def print_theme(name: str, folder: Path, faults: Faults) -> ThemeFiles | None:

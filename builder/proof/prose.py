@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from builder.model import (
-    Chapter, Comment, Diagram, Exercise, ItemList, Line, Moves, Paragraph, PositionLink, Quote,
+    Chapter, Comment, Diagram, Exercise, Game, ItemList, Line, Moves, Paragraph, PositionLink, Quote,
     Table,
 )  # fmt: skip
 
@@ -30,6 +30,8 @@ def _nodes(chapter: Chapter) -> Iterator[object]:
                 continue
             case Paragraph() | Comment():
                 waiting.append(node.inlines)
+            case Game():
+                waiting.append(node.line)
             case Line():
                 waiting.append(node.items)
             case Exercise():

@@ -56,7 +56,7 @@ def steps(booklet: Booklet, solutions: bool = False) -> Iterator[Step]:
     inherited = _inherited(booklet)
     for chapter in booklet.chapters:
         for line in chapter.lines:
-            if solutions or line.kind != "solution":
+            if line.is_taught or (solutions and line.kind == "solution"):
                 yield from _line_steps(chapter, line, inherited[line.anchor])
 
 
@@ -75,7 +75,7 @@ def signed_moves(booklet: Booklet, solutions: bool = False) -> Iterator[Signed]:
     for chapter in booklet.chapters:
         found = [
             Signed(ply, ply.nags, chapter.slug, ply.place)
-            for line in chapter.lines if solutions or line.kind != "solution"
+            for line in chapter.lines if line.is_taught or (solutions and line.kind == "solution")
             for ply in line.plies()
         ] + [
             Signed(ply, nags, chapter.slug, moves.place)

@@ -11,7 +11,9 @@ author's nesting costs no stack.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from markupsafe import Markup
 
@@ -24,6 +26,7 @@ from builder.render.inline import inlines, plain
 from builder.render.medium import Context
 from builder.render.notation import result_text
 
+NO_NOTES: Mapping[str, Markup] = MappingProxyType({})
 # A variation at the second level is set as a paragraph of its own when it has a diagram or
 # is longer than this, counted in moves and in words.
 _WEIGHTY_PLIES = 10
@@ -33,11 +36,18 @@ _SENTENCE_ENDS = ".!?:…"
 _SENTENCE_LETTERS = 60
 
 
-def line(node: Line, at: Context) -> Markup:
-    """The whole line in a `<div class="line">` that carries its anchors."""
-    flow = _Flow(at, _stepped(node.items))
+def line(node: Line, at: Context, lead: int = 0, notes: Mapping[str, Markup] = NO_NOTES,
+         cut: bool = False) -> Markup:  # fmt: skip
+    """The whole line in a `<div class="line">` that carries its anchors.
+
+    The first `lead` moves are set light; `notes` are paragraphs to stand behind moves, by the
+    moves' anchors; `cut` tells that the moves went on.
+    """
+    flow = _Flow(at, _stepped(node.items), lead, notes)
     for index, item in enumerate(node.items):
         flow.take(index, item)
+    if cut:
+        flow.put(Markup("\u2026"))
     flow.close_paragraph()
     return Markup('<div class="line" id="{}"><span id="{}"></span>\n{}\n</div>').format(
         node.anchor, names.start_anchor(node.anchor), Markup("\n").join(flow.out)
@@ -96,12 +106,16 @@ class _Flow:
     """Sets the items of one line one after another.
 
     `steps` holds, for each open variation, whether it is a paragraph of its own. `glued` says
-    that no space comes before the next word.
+    that no space comes before the next word. `lead` counts the main moves that are still to be
+    set light.
     """
 
-    def __init__(self, at: Context, stepped: frozenset[int]) -> None:
+    def __init__(self, at: Context, stepped: frozenset[int], lead: int,
+                 notes: Mapping[str, Markup]) -> None:  # fmt: skip
         self.at = at
         self.stepped = stepped
+        self.lead = lead
+        self.notes = notes
         self.out: list[Markup] = []
         self.words: list[Markup] = []
         self.steps: list[bool] = []
@@ -121,15 +135,23 @@ class _Flow:
             case Diagram():
                 self._figure(item)
             case Result():
-                self._put(Markup('<span class="result">{}</span>').format(result_text(item.text)))
+                self.put(Markup('<span class="result">{}</span>').format(result_text(item.text)))
 
     def _ply(self, ply: Ply) -> None:
         numbered = ply.by_white or self.number_next
         medium = self.at.medium
-        self._put(moves.move(ply, medium, ply.nags, numbered, medium.move_id(ply)))
+        self.put(moves.move(ply, medium, ply.nags, numbered, medium.move_id(ply)))
         self.number_next = False
         for meeting in medium.meetings(ply):
-            self._put(moves.meeting(meeting, medium))
+            self.put(moves.meeting(meeting, medium))
+            self.number_next = True
+        if not self.steps and self.lead:
+            self.lead -= 1
+            if not self.lead:
+                self.close_paragraph("moves lead")
+        if ply.anchor in self.notes:
+            self.close_paragraph("moves lead" if self.lead else "")
+            self.out.append(self.notes[ply.anchor])
             self.number_next = True
 
     def _comment(self, comment: Comment) -> None:
@@ -139,7 +161,7 @@ class _Flow:
             self.close_paragraph()
             self.out.append(Markup('<p class="comment">{}</p>').format(words))
         elif words:
-            self._put(words)
+            self.put(words)
         self.number_next = True
         for diagram in lifted:
             self._figure(diagram)
@@ -149,7 +171,7 @@ class _Flow:
             self.close_paragraph()
             self.out.append(Markup('<div class="variation">'))
         else:
-            self._put(Markup("("))
+            self.put(Markup("("))
             self.glued = True
         self.steps.append(stepped)
         self.number_next = True
@@ -160,7 +182,7 @@ class _Flow:
             self.out.append(Markup("</div>"))
         else:
             self.glued = True
-            self._put(Markup(")"))
+            self.put(Markup(")"))
         self.steps.pop()
         self.number_next = True
 
@@ -169,15 +191,15 @@ class _Flow:
         self.out.append(figures.figure(diagram, self.at))
         self.number_next = True
 
-    def _put(self, words: Markup) -> None:
+    def put(self, words: Markup) -> None:
         if self.words and not self.glued:
             self.words.append(Markup(" "))
         self.words.append(words)
         self.glued = False
 
-    def close_paragraph(self) -> None:
+    def close_paragraph(self, style: str = "") -> None:
         if self.words:
-            style = "moves" if self.steps else "moves main"
+            style = style or ("moves" if self.steps else "moves main")
             text = Markup("").join(self.words)
             self.out.append(Markup('<p class="{}">{}</p>').format(style, text))
         self.words = []

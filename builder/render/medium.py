@@ -39,6 +39,11 @@ class Medium(Protocol):
         ...
 
     @property
+    def table_columns(self) -> int:
+        """How many columns of moves an opening table has room for."""
+        ...
+
+    @property
     def hints_at_task(self) -> bool:
         """Whether an exercise's hint stands with its task."""
         ...

@@ -26,10 +26,11 @@ _IN_TITLES = re.compile(rf"(?<![\w.])(\d{{1,3}}\.(?:\.\.)?)({_SAN}(?: {_SAN})?)(
 
 
 def move(ply: Ply, medium: Medium, nags: tuple[int, ...], numbered: bool,
-         anchor: str = "") -> Markup:  # fmt: skip
+         anchor: str = "", href: str = "") -> Markup:  # fmt: skip
     """A move with its number and signs in one piece that no line end parts.
 
-    The class `move` is what the figurine font is set on.
+    The class `move` is what the figurine font is set on. With `href` it leads there, and not
+    where the medium has moves lead.
     """
     text = "".join(
         (
@@ -39,8 +40,7 @@ def move(ply: Ply, medium: Medium, nags: tuple[int, ...], numbered: bool,
             position_signs(nags),
         )
     )
-    href = medium.move_href(ply)
-    out = _tag(text, href, anchor)
+    out = _tag(text, href or medium.move_href(ply), anchor)
     for nag in other_nags(nags):
         out += Markup(' <span class="nag">({})</span>').format(nag_words(nag, medium.words))
     return out

@@ -18,6 +18,7 @@ from markupsafe import Markup, escape
 from builder.book.meetings import meetings
 from builder.model import Booklet, Chapter, Diagram, Heading
 from builder.render import moves, prose
+from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
 from builder.render.notation import Notation
 from builder.render.print_medium import PrintMedium
@@ -94,6 +95,7 @@ class PrintBooklet:
     def frame(self, page_of: Mapping[str, int], main_pages: int) -> str:
         """What stands before and behind the main matter's `main_pages` pages; `page_of` gives
         the page of an anchor there."""
+        games = game_entries(self.booklet, self.medium.words)
         return self._render(
             FRAME_TEMPLATE,
             chapters=self.booklet.chapters,
@@ -102,6 +104,8 @@ class PrintBooklet:
             positions=tuple(self._thumbnails()),
             variations=variation_rows(self.booklet, self.medium),
             names=tuple(self._names()),
+            games=games,
+            players=player_entries(self.booklet, games),
         )
 
     def _render(self, template: str, **shown: Any) -> str:
@@ -158,12 +162,13 @@ class PrintBooklet:
             )
 
 
-def print_booklet(booklet: Booklet, theme: ThemeFiles,
-                  codes: SiteCodes = SiteCodes()) -> PrintBooklet:  # fmt: skip
+def print_booklet(booklet: Booklet, theme: ThemeFiles, codes: SiteCodes = SiteCodes(),
+                  table_columns: int = 5) -> PrintBooklet:  # fmt: skip
+    """`table_columns` is how many columns of an opening table the page has room for."""
     words = read_words(booklet.language)
     medium = PrintMedium(
         words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet),
-        codes=codes,
+        codes=codes, table_columns=table_columns,
     )
     return PrintBooklet(booklet, theme, medium, theme.environment())
 

@@ -35,6 +35,7 @@ class PrintMedium:
     heading_level: int = 1
     hints_at_task: bool = False
     codes: SiteCodes = SiteCodes()
+    table_columns: int = 5
 
     def href(self, chapter: str, anchor: str) -> str:
         return f"#{anchor}"

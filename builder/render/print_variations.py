@@ -36,7 +36,7 @@ class VariationRow:
 def variation_rows(booklet: Booklet, medium: Medium) -> tuple[VariationRow, ...]:
     """All branches in the order of the tree; solutions and nothing else are left out."""
     lines = (
-        line for chapter in booklet.chapters for line in chapter.lines if line.kind != "solution"
+        line for chapter in booklet.chapters for line in chapter.lines if line.is_taught
     )
     return tuple(row for tree in move_trees(lines) for row in _rows(tree, medium))
 

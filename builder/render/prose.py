@@ -12,10 +12,10 @@ from markupsafe import Markup
 
 from builder import names
 from builder.model import (
-    Block, CodeBlock, Diagram, Exercise, Footnote, Heading, Inline, ItemList, Line, Paragraph,
-    Quote, Rule, Table,
+    Block, CodeBlock, Diagram, Exercise, Footnote, Game, Heading, Inline, ItemList, Line,
+    OpeningTable, Paragraph, Quote, Rule, Table,
 )  # fmt: skip
-from builder.render import exercises, figures, lines
+from builder.render import exercises, figures, games, lines, opening_tables
 from builder.render.inline import inline, inlines
 from builder.render.medium import Context
 
@@ -49,6 +49,10 @@ def _block(node: Block, at: Context) -> Markup:
             return Markup("<hr>")
         case Table():
             return _table(node, at)
+        case Game():
+            return games.game(node, at)
+        case OpeningTable():
+            return opening_tables.table(node, at)
     raise TypeError(f"no block: {node!r}")
 
 

@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 from builder import names
 from builder.model import Booklet, Chapter, Line, Ply
 from builder.render import moves
+from builder.render.games import players
 from builder.render.notation import number_text
 from builder.render.site_medium import SiteMedium
 
@@ -60,10 +61,11 @@ def board_groups(chapter: Chapter, after: Mapping[str, tuple[Ply, ...]],
                  medium: SiteMedium) -> tuple[BoardGroup, ...]:  # fmt: skip
     """The chapter's lines in reading order, its solutions at the end."""
     ordered = sorted(chapter.lines, key=lambda line: line.anchor in medium.places.at_back)
+    games = {game.line.anchor for game in chapter.games}
     groups: list[BoardGroup] = []
     title, anchor, cards = Markup(""), names.board_anchor(chapter.anchor), []
     for line in ordered:
-        if line.kind != "aside" and any(line.plies()):
+        if (line.kind in ("line", "solution") or line.anchor in games) and any(line.plies()):
             if cards:
                 groups.append(BoardGroup(anchor, title, tuple(cards)))
             title, cards = _title(line, chapter, medium), []
@@ -79,6 +81,9 @@ def _title(line: Line, chapter: Chapter, medium: SiteMedium) -> Markup:
     for exercise in chapter.exercises:
         if exercise.solution is line:
             return Markup("{}\u00a0{}").format(medium.words.solution, exercise.number)
+    for game in chapter.games:
+        if game.line is line:
+            return escape(players(game.tags))
     main = line.main_plies()
     ends = main[:1] + main[-1:] if len(main) > 1 else main
     return Markup(" \u2013 ").join(_label(ply, medium) for ply in ends)

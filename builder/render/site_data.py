@@ -50,9 +50,11 @@ def data_files(booklet: Booklet, page_of: Mapping[str, int]) -> Iterator[DataFil
     places = whereabouts(booklet)
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
+    games = frozenset(line.anchor for chapter in booklet.chapters for line in chapter.lines
+                      if line.kind == "game")  # fmt: skip
     keys, pages = _Keys(), {}
     for chapter in booklet.chapters:
-        rows = _Rows(chapter.slug, places)
+        rows = _Rows(chapter.slug, places, games)
         data = _moves(chapter, rows)
         keys.add(rows)
         pages[chapter.slug] = [page_of.get(anchor, 0) for anchor in rows.anchors()]
@@ -62,7 +64,7 @@ def data_files(booklet: Booklet, page_of: Mapping[str, int]) -> Iterator[DataFil
     if page_of:
         known["pages"] = pages
     yield DataFile(POSITIONS_DATA, _assigned("positions", known))
-    yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places)))
+    yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places, words)))
 
 
 def _assigned(name: str, data: Mapping[str, Any]) -> str:
@@ -124,12 +126,14 @@ def _moves(chapter: Chapter, rows: _Rows) -> dict[str, Any]:
 class _Rows:
     """The rows of one chapter while they are gathered.
 
-    A line is [anchor, page], and 1 where it is another chapter's; a row is [line, number in the
+    A line is [anchor, page, whether it is another chapter's, whether it is a game's], without what
+    is 0 at its end; `games` holds the anchors of the booklet's games. A row is [line, number in the
     line, what it follows, move in UCI, SAN, depth, NAGs], without the last where there are none.
     """
 
     chapter: str
     places: Whereabouts
+    games: frozenset[str]
     reached: list[Position] = field(default_factory=list)
     begun: list[Position] = field(default_factory=list)
     lines: list[list[Any]] = field(default_factory=list)
@@ -177,7 +181,8 @@ class _Rows:
         if anchor not in self._line_of:
             page = self.places.page(ply.chapter, ply.anchor)
             self._line_of[anchor] = len(self.lines)
-            self.lines.append([anchor, page] + [1] * (ply.chapter != self.chapter))
+            other, game = int(ply.chapter != self.chapter), int(anchor in self.games)
+            self.lines.append([anchor, page, other, game][: 4 if game else 2 + other])
         return self._line_of[anchor]
 
 

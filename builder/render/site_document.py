@@ -20,6 +20,7 @@ from builder.book.meetings import meetings
 from builder.draw import svg
 from builder.model import Booklet, Chapter, Diagram, Exercise, Heading, Ply
 from builder.render import prose, site_indexes
+from builder.render.games import game_entries, player_entries
 from builder.render.inline import plain
 from builder.render.medium import Context
 from builder.render.moves import titled
@@ -136,6 +137,7 @@ _PARTS = (
     (names.POSITIONS_PAGE, "positions.html", "index_of_positions"),
     (names.VARIATIONS_PAGE, "variations.html", "index_of_variations"),
     (names.NAMES_PAGE, "names.html", "index_of_names"),
+    (names.GAMES_PAGE, "games.html", "index_of_games"),
     (names.PRACTICE_PAGE, "practice.html", "practice"),
     (names.FIND_PAGE, "find.html", "find"),
 )
@@ -205,10 +207,11 @@ class _Site:
             names.SOLUTIONS_PAGE: bool(self.booklet.exercises),
             names.POSITIONS_PAGE: bool(self.booklet.diagrams),
             names.VARIATIONS_PAGE: any(
-                line.kind != "solution" for chapter in self.booklet.chapters
+                line.is_taught for chapter in self.booklet.chapters
                 for line in chapter.lines
             ),
             names.NAMES_PAGE: bool(self.booklet.names),
+            names.GAMES_PAGE: bool(self.booklet.games),
             names.PRACTICE_PAGE: bool(self.booklet.exercises or self.booklet.reached),
             names.FIND_PAGE: True,
         }  # fmt: skip
@@ -226,6 +229,10 @@ class _Site:
             shown = {"trees": site_indexes.variations(self.booklet, medium)}
         elif file == names.NAMES_PAGE:
             shown = {"entries": site_indexes.named(self.booklet, medium)}
+        elif file == names.GAMES_PAGE:
+            games = game_entries(self.booklet, self.words)
+            shown = {"games": games, "players": player_entries(self.booklet, games),
+                     "href": lambda game: medium.href(game.chapter, game.anchor)}  # fmt: skip
         else:  # Pages that their scripts fill.
             shown = {}
         return self._page(file, template, self._title(word), None, **shown)

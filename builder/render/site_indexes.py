@@ -89,7 +89,7 @@ class VariationTree:
 
 def variations(booklet: Booklet, medium: SiteMedium) -> tuple[VariationTree, ...]:
     lines = (
-        line for chapter in booklet.chapters for line in chapter.lines if line.kind != "solution"
+        line for chapter in booklet.chapters for line in chapter.lines if line.is_taught
     )
     return tuple(
         VariationTree("" if tree.start.ply_number == 0 else tree.start.fen, _branches(tree, medium))

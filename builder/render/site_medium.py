@@ -37,6 +37,7 @@ class SiteMedium:
     here: str
     heading_level: int = 2
     hints_at_task: bool = True
+    table_columns: int = 6
 
     def href(self, chapter: str, anchor: str) -> str:
         return self._to(self.places.page(chapter, anchor), anchor)

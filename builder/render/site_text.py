@@ -11,20 +11,22 @@ from typing import Any
 
 from builder import names
 from builder.model import (
-    Block, Booklet, Chapter, CodeBlock, Comment, Diagram, Exercise, Heading, Inline, ItemList,
+    Block, Booklet, Chapter, CodeBlock, Comment, Diagram, Exercise, Game, Heading, Inline, ItemList,
     Line, Moves, Paragraph, Ply, Quote, Table,
 )  # fmt: skip
+from builder.render.games import game_words
 from builder.render.inline import plain
 from builder.render.whereabouts import Whereabouts
+from builder.render.words import Words
 
 
-def site_text(booklet: Booklet, places: Whereabouts) -> dict[str, Any]:
+def site_text(booklet: Booklet, places: Whereabouts, language: Words) -> dict[str, Any]:
     """`entries` are [chapter's number from 0, address, words]; `names` are [name, address, where
     it stands], for the named positions."""
     entries = [
         [index, address, words]
         for index, chapter in enumerate(booklet.chapters)
-        for address, words in _Walk(chapter, places).entries()
+        for address, words in _Walk(chapter, places, language).entries()
     ]
     titles = {chapter.slug: chapter.title for chapter in booklet.chapters}
     named = [
@@ -53,8 +55,9 @@ def blocks_words(blocks: Iterable[Block]) -> str:
 class _Walk:
     """A chapter in reading order; `here` is the address of what was passed last."""
 
-    def __init__(self, chapter: Chapter, places: Whereabouts) -> None:
+    def __init__(self, chapter: Chapter, places: Whereabouts, words: Words) -> None:
         self.chapter = chapter
+        self.words = words
         self.places = places
         self.here = names.chapter_page(chapter.slug)
 
@@ -90,6 +93,10 @@ class _Walk:
                     yield from self._diagram(block)
                 case Line():
                     yield from self._line(block)
+                case Game():
+                    self._pass(block.anchor)
+                    yield self.here, game_words(block, self.words)
+                    yield from self._line(block.line)
                 case Exercise():
                     self._pass(block.anchor)
                     yield from self._blocks((*block.task, *block.hint))

@@ -57,6 +57,17 @@ class Words:
     given_position: str
     position_after: str  # {move}
     also_reached_by: str
+    # Games and opening tables
+    game: str
+    index_of_games: str
+    players: str
+    round: str  # {round}
+    as_in: str  # {move} {place}
+    as_in_other_order: str  # {move} {place}
+    booklet_goes_on: str  # {moves}
+    opening_table: str
+    column: str  # {number}
+    as_left: str
     # Getting about
     skip: str
     site_parts: str

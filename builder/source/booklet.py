@@ -11,6 +11,7 @@ from builder.place import Place
 from builder.settings import SETTINGS_FILE, Settings, read_settings
 from builder.source.chapter import read_chapter
 from builder.source.files import BookletFiles
+from builder.source.game_files import GameFiles
 from builder.source.syntax import ChapterSource
 
 
@@ -49,11 +50,12 @@ def read_booklet(folder: Path, faults: Faults) -> BookletSource | None:
 
 def _chapters(files: BookletFiles, listed: tuple[tuple[str, Place], ...], faults: Faults):
     slugs: dict[str, str] = {}
+    games = GameFiles(files)
     for name, place in listed:
         source = files.read(name, faults, place)
         if source is None:
             continue
-        chapter = read_chapter(source, files, faults)
+        chapter = read_chapter(source, files, faults, games)
         if chapter.slug in names.RESERVED_SLUGS:
             faults.error("chapter-name", place, f"{name} would take the place of a page of the site",
                          "give the file another name")  # fmt: skip

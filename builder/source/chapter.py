@@ -12,6 +12,7 @@ from builder.settings import (
     SettingKey, check_table, key_place, toml_error_place, toml_error_text,
 )  # fmt: skip
 from builder.source.files import BookletFiles
+from builder.source.game_files import GameFiles
 from builder.source.pieces import PieceReader
 from builder.source.prose import plain_text
 from builder.source.scan import clean
@@ -29,11 +30,17 @@ _FRONT_KEYS = {
 _FENCE = re.compile(r"^\+\+\+[ \t]*$", re.M)
 
 
-def read_chapter(source: Source, files: BookletFiles, faults: Faults) -> ChapterSource:
-    """Parses a chapter; faults are told and what can be read is kept."""
+def read_chapter(source: Source, files: BookletFiles, faults: Faults,
+                 games: GameFiles | None = None) -> ChapterSource:  # fmt: skip
+    """Parses a chapter; faults are told and what can be read is kept.
+
+    `games` holds the PGN files that earlier chapters have read already.
+    """
     source = Source(source.file, clean(source.text))
     front, body_at = _front_matter(source, faults)
-    blocks, footnotes = PieceReader(source, files, faults).prose.blocks(body_at, len(source.text))
+    blocks, footnotes = PieceReader(
+        source, files, games or GameFiles(files), faults
+    ).prose.blocks(body_at, len(source.text))
     title = front.get("title", "").strip()
     if not title:
         title, blocks = _title_from_heading(source, blocks)

@@ -44,6 +44,11 @@ class BookletFiles:
 
         What hinders is an error at `asked_at`, or at the file's own start.
         """
+        data = self.read_bytes(name, faults, asked_at)
+        return None if data is None else self._decode(name, data, faults)
+
+    def read_bytes(self, name: str, faults: Faults, asked_at: Place | None = None) -> bytes | None:
+        """A file's bytes; faults as in `read`."""
         here = asked_at or Place(name, 1, 1, 2)
         path = self.inside(name)
         if path is None:
@@ -54,14 +59,13 @@ class BookletFiles:
             return None
         try:
             if path.stat().st_size > MOST_TEXT:
-                faults.error("file-large", here, f"{name} is larger than a chapter can be",
+                faults.error("file-large", here, f"{name} is larger than {MOST_TEXT >> 20} MB",
                              "split it")  # fmt: skip
                 return None
-            data = path.read_bytes()
+            return path.read_bytes()
         except OSError as error:
             faults.error("file-read", here, f"{name} can't be read: {error.strerror}")
             return None
-        return self._decode(name, data, faults)
 
     def _decode(self, name: str, data: bytes, faults: Faults) -> Source | None:
         try:

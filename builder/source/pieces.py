@@ -14,33 +14,33 @@ from builder.model import Emphasis, Position, Text
 from builder.place import Place, Source
 from builder.source.claims import parse_claim
 from builder.source.files import BookletFiles
+from builder.source.game_block import GameBlockReader
+from builder.source.game_files import GameFiles
 from builder.source.movetext import NAME, MovetextReader
 from builder.source.options import parse_options
 from builder.source.prose import ProseReader, make_markdown
 from builder.source.scan import Piece
 from builder.source.syntax import (
     Block, ClaimSource, DiagramSource, ExerciseSource, Inline, LineSource, MoveToken, MovesSource,
-    NagToken, NumberToken, PositionSource, Start,
+    NagToken, NumberToken, PositionSource, Start, TableSource,
 )  # fmt: skip
 
 _START = re.compile(
     rf'\s*(?P<id>(?!from\b){NAME})?\s*(?:(?P<from>from)\b\s*(?:@(?P<name>{NAME})|"(?P<fen>[^"]*)")?)?'
 )
 _FIELD = re.compile(r"^[ \t>]*(task|hint|solution):", re.M)
-_NOT_YET = {
-    "game": "game blocks can't be set yet: give the moves in a line block",
-    "table": "table blocks can't be set yet: write a Markdown table",
-}
 
 
 class PieceReader:
     """Reads one chapter's pieces; `prose` and `moves` read what is inside them."""
 
-    def __init__(self, source: Source, files: BookletFiles, faults: Faults) -> None:
+    def __init__(self, source: Source, files: BookletFiles, games: GameFiles,
+                 faults: Faults) -> None:  # fmt: skip
         self.source = source
         self.faults = faults
         self.prose = ProseReader(source, faults, files, make_markdown(), self.read)
         self.moves = MovetextReader(source, faults, self.prose.inlines)
+        self.games = GameBlockReader(source, faults, games, self.moves, read_fen)
 
     def read(self, piece: Piece) -> Block | Inline | None:
         """The node of a piece; None when nothing can be made of it (a fault was told)."""
@@ -67,13 +67,15 @@ class PieceReader:
         info_at, info_end = piece.tail
         word = self.source.text[info_at:info_end].split(None, 1)[0]
         rest = info_at + len(word)
-        if word in _NOT_YET:
-            self.faults.error("not-yet", self.source.place(info_at, rest), _NOT_YET[word])
-            return None
-        if word == "line":
-            return self._line(piece, rest)
-        if word == "diagram":
-            return self._diagram(piece, rest)
+        match word:
+            case "line":
+                return self._line(piece, rest)
+            case "diagram":
+                return self._diagram(piece, rest)
+            case "game":
+                return self.games.read(piece, rest)
+            case "table":
+                return self._table(piece, rest)
         return self._exercise(piece, rest)
 
     def _line(self, piece: Piece, rest: int) -> LineSource:
@@ -119,6 +121,20 @@ class PieceReader:
                                   f"write {remedy}")  # fmt: skip
         return ExerciseSource(header.given_id or "exercise", header.start, options, task, hint,
                               solution, place)  # fmt: skip
+
+    def _table(self, piece: Piece, rest: int) -> TableSource:
+        """`table LINE`; without a line it is the whole booklet's."""
+        end = piece.tail[1]
+        match = re.compile(rf"\s*(?P<line>{NAME})?").match(self.source.text, rest, end)
+        assert match is not None
+        if self.source.text[match.end() : end].strip():
+            self._stray(match.end(), end, "after table stands the name of a line, or nothing")
+        body = self.source.text[slice(*piece.inner)]
+        if body.strip(" \t\n>"):
+            first = piece.inner[0] + len(body) - len(body.lstrip(" \t\n>"))
+            self._stray(first, self.source.text.find("\n", first),
+                        "a table block has nothing inside: it is made from the line")  # fmt: skip
+        return TableSource(match.group("line"), self.source.place(*piece.tail))
 
     def _fields(self, piece: Piece) -> dict[str, tuple[int, int]]:
         """The spans of the exercise's parts in its body."""

@@ -308,7 +308,10 @@ def is_block(node: object) -> bool:
     """Whether a piece makes a block of its own, rather than words in a paragraph."""
     from builder.source import syntax
 
-    return isinstance(node, syntax.LineSource | syntax.DiagramSource | syntax.ExerciseSource)
+    return isinstance(
+        node, syntax.LineSource | syntax.DiagramSource | syntax.ExerciseSource
+        | syntax.GameSource | syntax.TableSource
+    )  # fmt: skip
 
 
 def plain_text(inlines: Iterable[object]) -> str:

@@ -141,16 +141,53 @@ class ExerciseSource:
     place: Place = field(repr=False)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class GameSource:
+    """A game of a PGN file, whose places most of `items` have.
+
+    `begins` is the number of the first main move that is set in full, from 0; None where the
+    author leaves it to the booklet. `cut` tells that the game goes on behind what is set;
+    `broken` that a fault was told in its movetext.
+    """
+
+    start: Start
+    items: tuple[MoveItem, ...]
+    tags: model.GameTags
+    begins: int | None
+    cut: bool
+    file: str
+    broken: bool
+    place: Place = field(repr=False)
+
+    @property
+    def given_id(self) -> None:
+        """A game has no name of its own."""
+        return None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TableSource:
+    """An opening table of the chapter's line `of`, or (None) of the whole booklet."""
+
+    of: str | None
+    place: Place = field(repr=False)
+
+
 # --- in the prose ----------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
 class MovesSource:
-    """`[5.Nxc6 bxc6]`, or with `line` `[main: 5.Nxc6]`."""
+    """`[5.Nxc6 bxc6]`, or with `line` `[main: 5.Nxc6]`.
+
+    `maybe` is for words of a PGN file that look like moves: the words as they stand, which are
+    kept without a fault where no such moves are found.
+    """
 
     line: str | None
     items: tuple[NumberToken | MoveToken | NagToken, ...]
     place: Place = field(repr=False)
+    maybe: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +222,9 @@ class ChapterLink:
 Inline: TypeAlias = (
     model.Inline | MovesSource | PositionSource | ClaimSource | DiagramSource | ChapterLink
 )
-Block: TypeAlias = model.Block | LineSource | DiagramSource | ExerciseSource
+Block: TypeAlias = (
+    model.Block | LineSource | DiagramSource | ExerciseSource | GameSource | TableSource
+)
 
 
 @dataclass(frozen=True, slots=True)

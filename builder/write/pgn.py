@@ -20,14 +20,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeAlias
 
 import chess
 
 from builder.book.tree import Node, Tree, move_trees
-from builder.model import Booklet, Chapter, Exercise, Line, Ply
+from builder.model import Booklet, Chapter, Exercise, Game, Line, Ply
 from builder.write.pgn_remarks import BOOKLET_TAG, LIKE_A_MARK, PgnForm, Remarks
 from builder.write.plain import SUFFIXES, blocks_text
 
@@ -53,15 +53,43 @@ def pgn_text(booklet: Booklet, form: PgnForm = WHOLE) -> str:
 
 
 def _games(chapter: Chapter, booklet: Booklet, form: PgnForm) -> Iterator[str]:
-    lines = [line for line in chapter.lines if line.kind != "solution"]
+    lines = [line for line in chapter.lines if line.is_taught]
     trees = move_trees(lines)
     remarks = Remarks.of(lines, booklet, form)
     remarks.read_prose(chapter.blocks, trees)
     for number, tree in enumerate(trees, start=1):
         yield _game(booklet, chapter, f"{chapter.number}.{number}", chapter.title, tree,
                     "", remarks)  # fmt: skip
+    for game in chapter.games:
+        yield _cited(game, chapter, booklet, form)
     for exercise in chapter.exercises:
         yield _exercise(exercise, chapter, booklet, form)
+
+
+def _cited(game: Game, chapter: Chapter, booklet: Booklet, form: PgnForm) -> str:
+    """A game from a file, with its own tags and what the booklet says about it. It is no game of
+    a booklet's, so nothing in its comments is a mark."""
+    lines = [line for line in chapter.lines if line.anchor == game.line.anchor]
+    tree = next(iter(move_trees(lines)), Tree(game.line.start, ()))
+    remarks = Remarks.of(lines, booklet, replace(form, marks=False))
+    tokens = _Movetext(remarks).tokens(tree, "")
+    result = "*" if game.cut else game.tags.result
+    return f"{_cited_tags(game)}\n{wrapped([*tokens, result])}\n"
+
+
+def _cited_tags(game: Game) -> str:
+    """The seven tag roster (8.1.1), then what else the file tells, in ASCII order."""
+    roster = {"Event": "?", "Site": "?", "Date": "????.??.??", "Round": "?", "White": "?",
+              "Black": "?", "Result": "*"}  # fmt: skip
+    found = {name: value for name, value in game.tags.pairs if name != BOOKLET_TAG}
+    if game.cut:
+        found["Result"] = "*"
+    if game.line.start.fen != chess.STARTING_FEN:
+        found |= {"FEN": game.line.start.fen, "SetUp": "1"}  # 9.7
+    others = sorted(found.keys() - roster.keys() - {"PlyCount"})
+    pairs = [(name, found.get(name) or unknown) for name, unknown in roster.items()]
+    pairs += [(name, found[name]) for name in others]
+    return "".join(f'[{name} "{tag_value(value)}"]\n' for name, value in pairs)
 
 
 def _exercise(exercise: Exercise, chapter: Chapter, booklet: Booklet, form: PgnForm) -> str:

@@ -72,7 +72,7 @@ def _side(booklet: Booklet, white: bool) -> Iterator[Repertoire]:
         and step.recommends() and step.ply.anchor in reached
     )  # fmt: skip
     trees = move_trees(line for chapter in chapters.values() for line in chapter.lines
-                       if line.kind != "solution")  # fmt: skip
+                       if line.is_taught)  # fmt: skip
     starts = {diagram.position.key: diagram for diagram in reversed(booklet.diagrams)
               if diagram.ply is None and diagram.number is not None}  # fmt: skip
     grower = _Grower(white, recommended, _diagrams(booklet), _known(trees, recommended))

@@ -93,7 +93,7 @@ class _Cards:
     def __init__(self, booklet: Booklet) -> None:
         lines = [line for chapter in booklet.chapters for line in chapter.lines]
         self._comments = _comments(lines)
-        self._nodes = _nodes(line for line in lines if line.kind != "solution")
+        self._nodes = _nodes(line for line in lines if line.is_taught)
         self._solved: dict[str, Node] = {}
         self._recommended = {ply.anchor for plies in _recommended(booklet).values()
                              for ply in plies}  # fmt: skip

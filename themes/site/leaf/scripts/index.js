@@ -6,7 +6,8 @@
   var tree = P.tree, built = null;
 
   /* then(index): {at: {key: {nodes, next}}, chapters: {slug: [nodes]}}, all in reading order. `next`
-     holds the booklet's moves there, those with a bad sign last, of equal ones the first. */
+     holds the booklet's moves there, those with a bad sign last, of equal ones the first. What is only
+     in games isn't `taught`, and stands behind what is. */
   P.withIndex = function (then) {
     if (built) return then(built);
     var files = P.data.booklet.chapters.map(function (one) { return "assets/moves/" + one.slug + ".js"; });
@@ -32,16 +33,19 @@
         node.chapter = node.chapter || chapter;
         if (!node.counts) return;
         index.chapters[chapter.slug].push(node);
-        if (data.lines[data.rows[at][0]].length > 2) return;  /* its own chapter tells it */
+        if (data.lines[data.rows[at][0]][2]) return;  /* its own chapter tells it */
         node.chapter = chapter;
         node.printed = printed[at];  /* its page in the PDF, if there is one */
         index.nodes.push(node);
       });
     });
-    index.nodes.forEach(function (node) {
-      place(index, node.key).nodes.push(node);
-      var before = place(index, node.parent.key);
-      if (!node.parent.parent) before.start = node.parent;
+    var taught = index.nodes.filter(function (node) { return !node.game; });
+    taught.concat(index.nodes.filter(function (node) { return node.game; })).forEach(function (node) {
+      var here = place(index, node.key), before = place(index, node.parent.key);
+      here.nodes.push(node);
+      if (!node.parent.parent && !before.start) before.start = node.parent;
+      if (node.game) return;
+      here.taught = before.taught = true;
       if (!before.next.some(function (one) { return one.uci === node.uci; })) before.next.push(node);
     });
     Object.keys(index.at).forEach(function (key) {

@@ -51,7 +51,7 @@
       return true;
     });
     var last = fens.length - 1;
-    while (last >= 0 && !index.at[tree.key(fens[last])]) last--;
+    while (last >= 0 && !(index.at[tree.key(fens[last])] || {}).taught) last--;
     var at = last < 0 ? null : index.at[tree.key(fens[last])];
     return { last: last, given: given, fen: last < 0 ? fens[0] : fens[last], bad: bad,
       reached: last > 0 ? { fen: fens[last - 1], san: sans[last - 1] } : null,

@@ -108,6 +108,7 @@
   function moves(nodes) {
     var next = Object.create(null);
     nodes.forEach(function (node) {
+      if (node.game) return;
       var here = next[node.parent.key] = next[node.parent.key] || [];
       if (!here.some(function (one) { return one.uci === node.uci; })) here.push(node);
     });

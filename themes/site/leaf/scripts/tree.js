@@ -1,6 +1,6 @@
 /* The booklet's moves as a tree.
 
-   A node is a move where it stands in the booklet ({anchor, page, san, uci, nags, depth, ply, parent,
+   A node is a move where it stands in the booklet ({anchor, page, game, san, uci, nags, depth, ply, parent,
    children}), or a start position ({fen, ply, children}, without a parent). `ply` counts the
    half-moves before the next move as the move number tells them: 0 before 1.e4. Children are in
    reading order. The same move by the same way may be several nodes, where the booklet writes it
@@ -22,7 +22,7 @@
         var line = data.lines[row[0]], anchor = line[0] + "." + row[1];
         if (!nodes[anchor]) {
           var parent = at(row[2]);
-          nodes[anchor] = { anchor: anchor, line: line[0], page: line[1], uci: row[3], san: row[4],
+          nodes[anchor] = { anchor: anchor, line: line[0], page: line[1], game: !!line[3], uci: row[3], san: row[4],
             depth: row[5], nags: row[6] || [], ply: parent.ply + 1, parent: parent, children: [] };
           parent.children.push(nodes[anchor]);
         }

@@ -96,6 +96,7 @@ SOLUTIONS_PAGE = "solutions.html"
 PRACTICE_PAGE = "practice.html"
 FIND_PAGE = "find.html"
 PDF_FILE = "booklet.pdf"
+COVER_FILE = "booklet-cover.pdf"
 PGN_FILE = "booklet.pgn"
 EPD_FILE = "positions.epd"
 # No chapter may take the name of one of the booklet's own pages.

@@ -159,6 +159,8 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
     facts = None
     if PDF in parts:
         facts = write_pdf_part(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
+        if facts:
+            _write_cover(proved, stage.part(PDF), facts, faults, progress)
     if PGN in parts:
         progress("writing PGN and EPD", 0.88)
         _write_games(proved, stage.part(PGN), facts)
@@ -190,6 +192,17 @@ def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progr
         return None
 
 
+def _write_cover(proved: Proved, folder: Path, facts: PdfFacts, faults: Faults,
+                 progress: Progress) -> None:  # fmt: skip
+    """The cover's sheet, where booklet.toml has a cover."""
+    from builder.press.cover import write_cover
+
+    if proved.settings.cover is not None:
+        progress("setting the cover", 0.86)
+        write_cover(proved.booklet, proved.settings, proved.files.folder, facts.pages,
+                    folder / names.COVER_FILE, faults)  # fmt: skip
+
+
 def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) -> PdfFacts | None:
     """The booklet's PDF. Raises PressMissing."""
     from builder.press.pdf import write_pdf
@@ -217,7 +230,7 @@ def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:
 
 
 def _report(proved: Proved, order: Order, pages: int | None, seconds: float) -> Report:
-    start_files = {SITE: (names.CONTENTS_PAGE,), PDF: (names.PDF_FILE,),
+    start_files = {SITE: (names.CONTENTS_PAGE,), PDF: (names.PDF_FILE, names.COVER_FILE),
                    PGN: (names.PGN_FILE, names.EPD_FILE)}  # fmt: skip
     wanted = (order.target / name for part in PARTS if part in order.parts
               for name in start_files[part])  # fmt: skip

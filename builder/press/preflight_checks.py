@@ -208,10 +208,17 @@ def _margin_words(ink: Ink, distance: float) -> str:
 def greys(document: Document) -> Row:
     """Whether a printer with one ink shows everything."""
     bad = [Finding(page.label, words) for page in document.pages for ink in page.ink
-           if (words := _grey_words(ink, page, document.scale))]  # fmt: skip
+           if not _is_cut_off(ink.box, page.shape.bleed)
+           and (words := _grey_words(ink, page, document.scale))]  # fmt: skip
     return Row("greys and hairlines",
                f"wanted: text from {PALEST_TEXT:.0%}, the rest from {PALEST:.0%} grey, lines from "
                f"{HAIRLINE:g} pt".replace("%", " %"), tuple(bad))  # fmt: skip
+
+
+def _is_cut_off(box: Box, bleed: Box) -> bool:
+    """Whether it lies outside of what is printed for use, as a printer's marks do."""
+    return (box.right <= bleed.left + _NEAR or box.left >= bleed.right - _NEAR
+            or box.top <= bleed.bottom + _NEAR or box.bottom >= bleed.top - _NEAR)  # fmt: skip
 
 
 def _grey_words(ink: Ink, page: Page, scale: float) -> str:

@@ -1,0 +1,146 @@
+"""The cover as a PDF: back, spine and front on one sheet, with bleed and marks.
+
+In: a booklet, its settings, and the number of pages that the cover goes round. Out: one PDF file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from PIL import Image
+
+from builder.draw import glyphs
+from builder.faults import Faults, did_you_mean
+from builder.model import Booklet, Diagram, Picture, Position
+from builder.press.page_marks import MarkedPage, mark_pages
+from builder.press.preflight_checks import DPI
+from builder.press.themed import Themed, theme_faults
+from builder.render.cover import CoverParts, CoverSize, cover_html
+from builder.render.site_codes import site_codes
+from builder.render.theme_files import ThemeFiles
+from builder.settings import CoverSettings, PrintSettings, Settings
+from builder.source.files import BookletFiles
+
+_THEMES = glyphs.FONTS.parent / "print"
+COVER_THEME = "cover"
+OWN_THEME = "theme/cover"  # in the booklet's folder: files that replace the theme's
+# Millimetres. What printers ask for who don't say otherwise; common practice, no source.
+BLEED = 3.0
+BOARD = 0.5  # of a glued cover's two leaves and the glue between; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What was made: the spine's width in mm, and the pages that it was computed from."""
+
+    spine: float
+    pages: int
+
+
+def spine_width(settings: Settings, pages: int) -> float:
+    """In millimetres: what the author says, nothing for a folded booklet, else the leaves and
+    the cover's own thickness."""
+    cover = settings.cover or CoverSettings()
+    if cover.spine is not None:
+        return cover.spine
+    if settings.print.binding == "stapled":
+        return 0.0
+    return round(-(-pages // 2) * settings.print.paper + BOARD, 2)
+
+
+def write_cover(booklet: Booklet, settings: Settings, folder: Path, pages: int, target: Path,
+                faults: Faults) -> Cover | None:  # fmt: skip
+    """Writes the sheet to `target`; None, and faults that tell why, when there is none.
+
+    `folder` is the booklet's. A bleed of none becomes 3 mm: colour that ends at the edge can't be
+    cut. Raises PressMissing.
+    """
+    spine = spine_width(settings, pages)
+    page = settings.print
+    sheet = replace(page, width=2 * page.width + spine, bleed=page.bleed or BLEED)
+    if not _write(booklet, settings, folder, sheet, spine, ("sheet",), target, faults):
+        return None
+    folds = (page.width,) if not spine else (page.width, page.width + spine)
+    mark_pages(target, MarkedPage(sheet.bleed, marks=True, folds=folds))
+    return Cover(spine, pages)
+
+
+def write_cover_pages(booklet: Booklet, settings: Settings, folder: Path, target: Path,
+                      faults: Faults) -> bool:  # fmt: skip
+    """Writes the front and the back as two pages to `target`; whether that was done."""
+    return _write(booklet, settings, folder, settings.print, 0.0, ("front", "back"), target, faults)
+
+
+def _write(booklet: Booklet, settings: Settings, folder: Path, sheet: PrintSettings, spine: float,
+           panels: Sequence[str], target: Path, faults: Faults) -> bool:  # fmt: skip
+    cover = settings.cover or CoverSettings()
+    picture = _picture(cover, settings.print, folder, faults)
+    if picture is None and cover.picture:
+        return False
+    diagram = _position(cover, booklet, faults)
+    if diagram is None and cover.position:
+        return False
+    theme = ThemeFiles((folder / OWN_THEME, _THEMES / COVER_THEME, _THEMES / "base"))
+    parts = CoverParts(
+        settings.print.theme, cover.colour, picture or "", diagram.position if diagram else None,
+        diagram.flip if diagram else False, cover.text, site_codes(settings),
+    )  # fmt: skip
+    size = CoverSize(settings.print.width, settings.print.height, spine)
+    pictures = {picture: Picture(picture, "", "", cover.picture_place)} if picture else {}
+    with theme_faults(theme, folder, faults):
+        html = cover_html(booklet, theme, parts, size, panels)
+        Themed(theme, sheet, folder, pictures).print(html, None, target, faults)
+        return not faults.has_errors
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    position: Position
+    flip: bool
+
+
+def _position(cover: CoverSettings, booklet: Booklet, faults: Faults) -> _Shown | None:
+    """What the large diagram shows: the named position, else the booklet's first diagram."""
+    turned = booklet.side == "black"
+    if cover.position:
+        named = booklet.names.get(cover.position)
+        if named is None:
+            faults.error("cover-position", cover.position_place,
+                         f"no position of the booklet is named {cover.position}",
+                         did_you_mean(cover.position, booklet.names))  # fmt: skip
+            return None
+        return _Shown(named.position, turned)
+    first: Diagram | None = next(iter(booklet.diagrams), None)
+    return _Shown(first.position, turned) if first else None
+
+
+def _picture(cover: CoverSettings, page: PrintSettings, folder: Path,
+             faults: Faults) -> str | None:  # fmt: skip
+    """The picture's name in the booklet, None for none or after an error. One that is too coarse
+    for its place is told."""
+    if not cover.picture:
+        return None
+    files = BookletFiles.at(folder)
+    name = files.picture(cover.picture, cover.picture_place, faults)
+    path = files.inside(name) if name else None
+    if path is None or path.suffix.lower() == ".svg":
+        return name
+    try:
+        with Image.open(path) as opened:
+            wide, high = opened.size
+    except Exception:  # a broken picture makes Pillow raise anything
+        faults.error("picture-content", cover.picture_place, f"{name} can't be read as a picture")
+        return None
+    # It is to fill its window: a panel with the bleed at one side, 0.64 of the height.
+    bleed = page.bleed or BLEED
+    window = ((page.width + bleed) / 25.4, (page.height * 0.64 + bleed) / 25.4)
+    dpi = min(wide / window[0], high / window[1])
+    if dpi < DPI - 1:
+        wanted = f"{window[0] * DPI:.0f} × {window[1] * DPI:.0f}"
+        faults.warning("cover-coarse", cover.picture_place,
+                       f"{name} has {dpi:.0f} dpi on the cover, and {DPI} are wanted",
+                       f"take a picture of at least {wanted} pixels")  # fmt: skip
+    return name

@@ -23,6 +23,7 @@ class BareMedium:
     heading_level: int = 1
     hints_at_task: bool = True
     table_columns: int = 4
+    on_paper: bool = False
     met: dict = field(default_factory=dict)
 
     @property

@@ -43,6 +43,11 @@ def solution(exercise: Exercise, hint: Markup, at: Context) -> Markup:
             _level(at), exercise.solution_anchor, words.solution, exercise.number
         )
     ]
+    way_back = Markup('<p class="to-task"><a href="{}">{}</a></p>').format(
+        at.medium.href(exercise.chapter, exercise.anchor), words.to_task
+    )
+    if at.medium.on_paper:
+        parts.append(way_back)  # on the title's line
     if hint and not at.medium.hints_at_task:
         parts.append(
             Markup('<div class="hint"><p class="label">{}</p>\n{}\n</div>').format(
@@ -50,11 +55,8 @@ def solution(exercise: Exercise, hint: Markup, at: Context) -> Markup:
             )
         )
     parts.append(lines.line(exercise.solution, at))
-    parts.append(
-        Markup('<p class="to-task"><a href="{}">{}</a></p>').format(
-            at.medium.href(exercise.chapter, exercise.anchor), words.to_task
-        )
-    )
+    if not at.medium.on_paper:
+        parts.append(way_back)
     return Markup(
         '<section class="solution" id="{0}" aria-labelledby="{0}-title">\n{1}\n</section>'
     ).format(exercise.solution_anchor, Markup("\n").join(parts))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from markupsafe import Markup
 
 from builder.model import Diagram, Position
@@ -9,6 +11,50 @@ from builder.render.inline import inlines
 from builder.render.medium import Context
 from builder.render.moves import position_words
 from builder.render.words import Words
+
+
+# As many boards stand abreast at most.
+MOST_ABREAST = 3
+
+
+def can_stand_abreast(diagram: Diagram) -> bool:
+    return diagram.size != "large"
+
+
+def row(diagrams: Sequence[Diagram], at: Context) -> Markup:
+    """Diagrams that follow one another: on paper two or three of them stand abreast."""
+    return Markup("\n").join(
+        _abreast(part, at) if len(part) > 1 else figure(part[0], at)
+        for part in (_rows(diagrams) if at.medium.on_paper else ([one] for one in diagrams))
+    )
+
+
+def _abreast(diagrams: Sequence[Diagram], at: Context) -> Markup:
+    return Markup('<div class="abreast of-{}">\n{}\n</div>').format(
+        len(diagrams), Markup("\n").join(figure(diagram, at) for diagram in diagrams)
+    )
+
+
+def _rows(diagrams: Sequence[Diagram]) -> Iterator[Sequence[Diagram]]:
+    """Rows as equal as can be; a large diagram stands by itself."""
+    waiting: list[Diagram] = []
+    for diagram in diagrams:
+        if can_stand_abreast(diagram):
+            waiting.append(diagram)
+            continue
+        yield from _even(waiting)
+        waiting = []
+        yield [diagram]
+    yield from _even(waiting)
+
+
+def _even(diagrams: Sequence[Diagram]) -> Iterator[Sequence[Diagram]]:
+    count = -(-len(diagrams) // MOST_ABREAST)
+    done = 0
+    for number in range(count):
+        end = -(-len(diagrams) * (number + 1) // count)
+        yield diagrams[done:end]
+        done = end
 
 
 def figure(diagram: Diagram, at: Context) -> Markup:

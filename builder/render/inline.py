@@ -7,13 +7,14 @@ can't stand among words: it is handed back, for the caller to set after them.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from markupsafe import Markup, escape
 
 from builder import names
 from builder.model import (
-    Break, ClaimedWords, Code, Diagram, Emphasis, FootnoteRef, Inline, Link, Moves, Picture,
-    PositionLink, Strike, Strong, Text,
+    Break, ClaimedWords, Code, Diagram, Emphasis, Footnote, FootnoteRef, Inline, Link, Moves,
+    Paragraph, Picture, PositionLink, Strike, Strong, Text,
 )  # fmt: skip
 from builder.render import moves
 from builder.render.medium import Context
@@ -119,11 +120,27 @@ def _position_link(node: PositionLink, at: Context, lifted: list[Diagram]) -> Ma
     return Markup('<a href="{}">{}</a>').format(href, words) if href else words
 
 
+def _at_foot(note: Footnote, at: Context) -> Markup:
+    """A note where its mark stands: the style sheet puts it at the page's foot, and the mark
+    here. A note holds no note of its own there."""
+    inner = replace(at, foot_notes={})
+    paragraphs = _EMPTY.join(
+        Markup('<span class="paragraph">{}</span>').format(inlines(block.inlines, inner, []))
+        for block in note.blocks
+        if isinstance(block, Paragraph)
+    )
+    return Markup(
+        '<span class="foot-note" id="{}" role="doc-footnote" data-number="{}">{}</span>'
+    ).format(names.footnote_anchor(at.chapter, note.number), note.number, paragraphs)
+
+
 def _footnote_ref(node: FootnoteRef, at: Context) -> Markup:
     """The first mark of a note is what the note leads back to; none where the note isn't."""
     href = at.medium.href(at.chapter, names.footnote_anchor(at.chapter, node.number))
     if not href:
         return _EMPTY
+    if node.first and node.number in at.foot_notes:
+        return _at_foot(at.foot_notes[node.number], at)
     anchor = names.footnote_ref_anchor(at.chapter, node.number) if node.first else ""
     return Markup(
         '<sup><a class="noteref"{} href="{}" role="doc-noteref" aria-label="{}">{}</a></sup>'

@@ -19,7 +19,7 @@ from markupsafe import Markup
 
 from builder import names
 from builder.model import (
-    Comment, Diagram, Line, LineItem, Ply, Result, VariationEnd, VariationStart,
+    Claim, Comment, Diagram, Line, LineItem, Ply, Result, VariationEnd, VariationStart,
 )  # fmt: skip
 from builder.render import figures, moves
 from builder.render.inline import inlines, plain
@@ -31,6 +31,8 @@ NO_NOTES: Mapping[str, Markup] = MappingProxyType({})
 # is longer than this, counted in moves and in words.
 _WEIGHTY_PLIES = 10
 _WEIGHTY_LETTERS = 160
+# Diagrams with no more moves than this between them, and nothing else, stand abreast.
+_SHORT_WAY = 4
 # A comment on a main move is a paragraph when it is a sentence or as long as one.
 _SENTENCE_ENDS = ".!?:…"
 _SENTENCE_LETTERS = 60
@@ -43,7 +45,8 @@ def line(node: Line, at: Context, lead: int = 0, notes: Mapping[str, Markup] = N
     The first `lead` moves are set light; `notes` are paragraphs to stand behind moves, by the
     moves' anchors; `cut` tells that the moves went on.
     """
-    flow = _Flow(at, _stepped(node.items), lead, notes)
+    held = _held(node.items) if at.medium.on_paper else frozenset[int]()
+    flow = _Flow(at, _stepped(node.items), held, lead, notes)
     for index, item in enumerate(node.items):
         flow.take(index, item)
     if cut:
@@ -69,6 +72,26 @@ def _stepped(items: tuple[LineItem, ...]) -> frozenset[int]:
                 opened[-1].add(inner)
         elif opened:
             opened[-1].count(item)
+    return frozenset(found)
+
+
+def _held(items: tuple[LineItem, ...]) -> frozenset[int]:
+    """The indexes of the diagrams that wait for the next one, to stand beside it."""
+    found: set[int] = set()
+    waiting: int | None = None
+    plies = row = 0
+    for index, item in enumerate(items):
+        if isinstance(item, Diagram) and figures.can_stand_abreast(item):
+            row += 1
+            if waiting is not None and row <= figures.MOST_ABREAST:
+                found.add(waiting)
+            else:
+                row = 1
+            waiting, plies = index, 0
+        elif isinstance(item, Ply) and plies < _SHORT_WAY:
+            plies += 1
+        elif not isinstance(item, Claim):
+            waiting, row = None, 0
     return frozenset(found)
 
 
@@ -106,14 +129,16 @@ class _Flow:
     """Sets the items of one line one after another.
 
     `steps` holds, for each open variation, whether it is a paragraph of its own. `glued` says
-    that no space comes before the next word. `lead` counts the main moves that are still to be
-    set light.
+    that no space comes before the next word. `waiting` are diagrams that wait for another one.
+    `lead` counts the main moves that are still to be set light.
     """
 
-    def __init__(self, at: Context, stepped: frozenset[int], lead: int,
+    def __init__(self, at: Context, stepped: frozenset[int], held: frozenset[int], lead: int,
                  notes: Mapping[str, Markup]) -> None:  # fmt: skip
         self.at = at
         self.stepped = stepped
+        self.held = held
+        self.waiting: list[Diagram] = []
         self.lead = lead
         self.notes = notes
         self.out: list[Markup] = []
@@ -133,7 +158,7 @@ class _Flow:
             case VariationEnd():
                 self._close()
             case Diagram():
-                self._figure(item)
+                self._figures([item], hold=index in self.held)
             case Result():
                 self.put(Markup('<span class="result">{}</span>').format(result_text(item.text)))
 
@@ -163,8 +188,8 @@ class _Flow:
         elif words:
             self.put(words)
         self.number_next = True
-        for diagram in lifted:
-            self._figure(diagram)
+        if lifted:
+            self._figures(lifted)
 
     def _open(self, stepped: bool) -> None:
         if stepped:
@@ -186,9 +211,13 @@ class _Flow:
         self.steps.pop()
         self.number_next = True
 
-    def _figure(self, diagram: Diagram) -> None:
+    def _figures(self, diagrams: list[Diagram], hold: bool = False) -> None:
+        self.waiting.extend(diagrams)
+        if hold:
+            return
         self.close_paragraph()
-        self.out.append(figures.figure(diagram, self.at))
+        self.out.append(figures.row(self.waiting, self.at))
+        self.waiting = []
         self.number_next = True
 
     def put(self, words: Markup) -> None:

@@ -7,12 +7,12 @@ medium where a link leads and how a board is drawn.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from markupsafe import Markup
 
-from builder.model import Diagram, Exercise, NamedPosition, Ply
+from builder.model import Diagram, Exercise, Footnote, NamedPosition, Ply
 from builder.render.notation import Notation
 from builder.render.words import Words
 
@@ -46,6 +46,12 @@ class Medium(Protocol):
     @property
     def hints_at_task(self) -> bool:
         """Whether an exercise's hint stands with its task."""
+        ...
+
+    @property
+    def on_paper(self) -> bool:
+        """Whether there are pages: notes stand at their foot then, and what is small stands
+        abreast."""
         ...
 
     def href(self, chapter: str, anchor: str) -> str:
@@ -91,8 +97,10 @@ class Context:
     """Where a fragment stands: its medium, and the chapter whose footnotes are its own.
 
     `title_level` is the HTML level of an exercise's title; None: under the first headings.
+    `foot_notes` are the notes, by number, that stand at the foot of their first mark's page.
     """
 
     medium: Medium
     chapter: str
     title_level: int | None = None
+    foot_notes: Mapping[int, Footnote] = field(default_factory=dict)

@@ -22,6 +22,7 @@ from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
 from builder.render.notation import Notation
 from builder.render.print_medium import PrintMedium
+from builder.render.print_notes import foot_notes
 from builder.render.print_positions import position_groups
 from builder.render.print_variations import variation_rows
 from builder.render.site_codes import SiteCodes
@@ -122,7 +123,9 @@ class PrintBooklet:
         """A chapter's highest headings are second to its title, however deep they were written."""
         levels = (block.level for block in chapter.blocks if isinstance(block, Heading))
         medium = replace(self.medium, heading_level=3 - min(levels, default=1))
-        at = Context(medium, chapter.slug, title_level=3)
+        at_foot = foot_notes(chapter)
+        at = Context(medium, chapter.slug, title_level=3, foot_notes=at_foot)
+        at_end = tuple(note for note in chapter.footnotes if note.number not in at_foot)
         return PrintChapter(
             anchor=chapter.anchor,
             number=chapter.number,
@@ -132,7 +135,7 @@ class PrintBooklet:
             draft=chapter.draft,
             code=self.medium.codes.chapter(chapter),
             body=prose.blocks(chapter.blocks, at),
-            notes=prose.footnotes(chapter.footnotes, at),
+            notes=prose.footnotes(at_end, at),
             solutions=Markup("\n").join(
                 prose.solution(exercise, at) for exercise in chapter.exercises
             ),

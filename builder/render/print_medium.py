@@ -36,6 +36,7 @@ class PrintMedium:
     hints_at_task: bool = False
     codes: SiteCodes = SiteCodes()
     table_columns: int = 5
+    on_paper: bool = True
 
     def href(self, chapter: str, anchor: str) -> str:
         return f"#{anchor}"

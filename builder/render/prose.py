@@ -6,25 +6,88 @@ stand inside a paragraph are set between its parts, because a figure can't stand
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from markupsafe import Markup
 
 from builder import names
 from builder.model import (
-    Block, CodeBlock, Diagram, Exercise, Footnote, Game, Heading, Inline, ItemList, Line,
-    OpeningTable, Paragraph, Quote, Rule, Table,
+    Block, Break, CodeBlock, Diagram, Exercise, Footnote, Game, Heading, Inline, ItemList, Line,
+    OpeningTable, Paragraph, Picture, Quote, Rule, Table, Text,
 )  # fmt: skip
 from builder.render import exercises, figures, games, lines, opening_tables
-from builder.render.inline import inline, inlines
+from builder.render.inline import inline, inlines, plain
 from builder.render.medium import Context
 
 _EMPTY = Markup("")
 _SENTENCE_ENDS = (".", "!", "?", ":", "\u2026")
 
 
+# Exercises stand two abreast when nothing of them is longer than this, in letters.
+_SHORT_TASK = 240
+
+
 def blocks(nodes: Iterable[Block], at: Context) -> Markup:
-    return Markup("\n").join(_block(node, at) for node in nodes)
+    return Markup("\n").join(_together(nodes, at))
+
+
+def _together(nodes: Iterable[Block], at: Context) -> Iterator[Markup]:
+    """The blocks one after another; diagrams and short exercises that follow each other, and
+    nothing between them, are set as one."""
+    diagrams: list[Diagram] = []
+    tasks: list[Exercise] = []
+    for node in nodes:
+        alone = _diagrams_alone(node)
+        if diagrams and not alone:
+            yield figures.row(diagrams, at)
+            diagrams = []
+        is_short = isinstance(node, Exercise) and _is_short(node)
+        if tasks and not is_short:
+            yield _tasks(tasks, at)
+            tasks = []
+        if alone:
+            diagrams.extend(alone)
+        elif isinstance(node, Exercise) and is_short:
+            tasks.append(node)
+        else:
+            yield _block(node, at)
+    if diagrams:
+        yield figures.row(diagrams, at)
+    if tasks:
+        yield _tasks(tasks, at)
+
+
+def _diagrams_alone(node: Block) -> list[Diagram]:
+    """The diagrams of a block that holds nothing else."""
+    if isinstance(node, Diagram):
+        return [node]
+    if not isinstance(node, Paragraph):
+        return []
+    rest = [one for one in node.inlines if not isinstance(one, Diagram)]
+    if any(not isinstance(one, Break) and not _is_blank(one) for one in rest):
+        return []
+    return [one for one in node.inlines if isinstance(one, Diagram)]
+
+
+def _is_blank(node: Inline) -> bool:
+    return isinstance(node, Text) and not node.text.strip()
+
+
+def _is_short(exercise: Exercise) -> bool:
+    texts = (*exercise.task, *exercise.hint)
+    return figures.can_stand_abreast(exercise.diagram) and all(
+        isinstance(block, Paragraph)
+        and len(plain(block.inlines)) <= _SHORT_TASK
+        and not any(isinstance(node, Diagram | Picture) for node in block.inlines)
+        for block in texts
+    ) and len(texts) <= 2  # fmt: skip
+
+
+def _tasks(tasks: list[Exercise], at: Context) -> Markup:
+    found = Markup("\n").join(_block(task, at) for task in tasks)
+    if len(tasks) == 1 or not at.medium.on_paper:
+        return found
+    return Markup('<div class="exercises">\n{}\n</div>').format(found)
 
 
 def _block(node: Block, at: Context) -> Markup:
@@ -64,10 +127,16 @@ def solution(exercise: Exercise, at: Context) -> Markup:
 def paragraph(nodes: Iterable[Inline], at: Context) -> Markup:
     """One paragraph, or as many as its diagrams part it into."""
     out: list[Markup] = []
-    for words, figure_nodes in _parts(nodes, at):
+    waiting: list[Diagram] = []
+    for words, found in _parts(nodes, at):
         if words.strip():
+            if waiting:
+                out.append(figures.row(waiting, at))
             out.append(Markup("<p>{}</p>").format(words.strip()))
-        out.extend(figures.figure(diagram, at) for diagram in figure_nodes)
+            waiting = []
+        waiting.extend(found)
+    if waiting:
+        out.append(figures.row(waiting, at))
     return Markup("\n").join(out)
 
 
@@ -152,14 +221,16 @@ def footnotes(notes: tuple[Footnote, ...], at: Context) -> Markup:
     if not notes:
         return _EMPTY
     items: list[Markup] = []
-    for note in notes:
+    for place, note in enumerate(notes, start=1):
         back = Markup(' <a href="{}" role="doc-backlink" aria-label="{}">\u2191</a>').format(
             at.medium.href(at.chapter, names.footnote_ref_anchor(at.chapter, note.number)),
             at.medium.words.back,
         )
         items.append(
-            Markup('<li id="{}">{}</li>').format(
-                names.footnote_anchor(at.chapter, note.number), _note(note, back, at)
+            Markup('<li id="{}"{}>{}</li>').format(
+                names.footnote_anchor(at.chapter, note.number),
+                Markup(' value="{}"').format(note.number) if note.number != place else _EMPTY,
+                _note(note, back, at),
             )
         )
     return Markup('<ol class="notes">\n{}\n</ol>').format(Markup("\n").join(items))

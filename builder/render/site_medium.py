@@ -38,6 +38,7 @@ class SiteMedium:
     heading_level: int = 2
     hints_at_task: bool = True
     table_columns: int = 6
+    on_paper: bool = False
 
     def href(self, chapter: str, anchor: str) -> str:
         return self._to(self.places.page(chapter, anchor), anchor)

@@ -14,6 +14,8 @@ from builder.render.medium import Context, Medium
 from builder.render.notation import number_text, result_text
 from builder.render.words import Words
 
+# A date of the PGN standard (8.1.1.3) as far as its parts are known.
+_DATE = re.compile(r"(\d{4})(?:\.(0[1-9]|1[0-2])(?:\.(0[1-9]|[12]\d|3[01]))?)?")
 _MOST_GOES_ON = 3  # moves of the booklet that are told where a game leaves it
 
 
@@ -79,19 +81,15 @@ def game_facts(tags: GameTags, words: Words) -> str:
 
 
 def pgn_date(value: str, words: Words) -> str:
-    """A date of the standard's form (8.1.1.3), of which parts may be unknown, in words."""
-    year, *rest = value.split(".")
-    known = [int(part) for part in rest if part.isdigit()][:2]
-    if not year.isdigit():
+    """A PGN date in words: the year, the month and the day as far as they are known."""
+    found = _DATE.match(value)
+    if found is None:
         return ""
-    if len(known) < len(rest) or not known or not 1 <= known[0] <= 12:
-        known = known[:1] if known and 1 <= known[0] <= 12 else []
-    if not known:
+    year, month, day = found.groups()
+    if month is None:
         return year
-    month = words.months[known[0] - 1]
-    if len(known) == 1:
-        return f"{month} {year}"
-    return words.date.format(day=known[1], month=month, year=int(year))
+    name = words.months[int(month) - 1]
+    return f"{name} {year}" if day is None else words.date.format(day=int(day), month=name, year=year)
 
 
 # --- the booklet's lines ----------------------------------------------------------------------

@@ -174,6 +174,7 @@ class _Flow:
             self.lead -= 1
             if not self.lead:
                 self.close_paragraph("moves lead")
+                self.number_next = True
         if ply.anchor in self.notes:
             self.close_paragraph("moves lead" if self.lead else "")
             self.out.append(self.notes[ply.anchor])

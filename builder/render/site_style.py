@@ -2,7 +2,8 @@
 
 In: the theme's style sheets. Out: their text after the boards' own style, and the fonts and
 pictures to lay beside it. `url("fonts/…")` means our fonts, any other `url("…")` a file of the
-theme; an address elsewhere stays as it is, and the pages' policy lets no browser fetch it.
+theme; an address elsewhere is a fault, since the site reaches no network. (Whatever escapes this,
+the pages' policy lets no browser fetch.)
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ _TYPES = {
     ".webp": "image/webp", ".svg": "image/svg+xml",
 }  # fmt: skip
 _URL = re.compile(r"""url\(\s*(["']?)([^"'()\s]+)\1\s*\)""")
+_IMPORT = re.compile(r"""@import\s+(["'])[^"'\n]*\1[^;]*;?""", re.I)
 _FONTS = "fonts/"
 
 
@@ -63,12 +65,21 @@ class _Sheet:
     files: dict[str, Path]
 
     def text(self) -> str:
-        return _URL.sub(self._address, self.source.text)
+        return _IMPORT.sub(self._import, _URL.sub(self._address, self.source.text))
+
+    def _import(self, match: re.Match[str]) -> str:
+        """All sheets of a theme are added anyway, in the order of their names."""
+        start = self.source.text.find(match.group(0))
+        self._elsewhere(start, start + len(match.group(0)))
+        return ""
 
     def _address(self, match: re.Match[str]) -> str:
         name = match.group(2)
-        if ":" in name or name.startswith(("#", "//")):
+        if name.startswith(("#", "data:")):
             return match.group(0)
+        if ":" in name or name.startswith("//"):
+            self._elsewhere(match.start(2), match.end(2))
+            return 'url("data:,")'
         if name.startswith(_FONTS):
             file = self.fonts.path(name.removeprefix(_FONTS)) or self.theme.path(name)
         else:
@@ -81,6 +92,12 @@ class _Sheet:
             return f'url("data:{_TYPES[file.suffix.lower()]};base64,{data}")'
         self.files[name] = file
         return f'url("{name}")'
+
+    def _elsewhere(self, start: int, end: int) -> None:
+        self.faults.add_source(self.source)
+        self.faults.error("theme-file", self.source.place(max(0, start), max(0, end)),
+                          "the site uses the theme's own files alone and reaches no network",
+                          "lay the file into the theme and name it there")  # fmt: skip
 
     def _tell(self, match: re.Match[str], name: str, file: Path | None) -> None:
         self.faults.add_source(self.source)

@@ -68,7 +68,7 @@ summary = "{EVIL}"
 ![x](images/evil.svg "{EVIL}") `</script><script>window.ran=1</script>`
 
 ```line main
-1. e4 {{{EVIL} and </script><script>window.ran=1</script>}} e5 (D "</desc></svg>{EVIL.replace('"', "")}" label e4 "<script>" key d4 flip)
+1. e4 (1. d4 {{{EVIL}}}) {{{EVIL} and </script><script>window.ran=1</script>}} e5 (D "</desc></svg>{EVIL.replace('"', "")}" label e4 "<script>" key d4 flip)
 2. Nf3 @open Nc6
 ```
 
@@ -78,7 +78,35 @@ hint: {EVIL}
 solution: 2... Nc6 {{{EVIL}}}
 ```
 
+```game games/evil.pgn#1
+```
+
+```table main
+```
+
 [^1]: x
+"""
+EVIL_PGN = f"""\
+[Event "{EVIL}"]
+[Site "</script><script>window.ran=1</script>"]
+[Date "2026.01.02"]
+[Round "{EVIL}"]
+[White "{EVIL}"]
+[Black "\\" onmouseover=window.ran=1 x=\\""]
+[Result "1-0"]
+[Annotator "javascript:window.ran=1"]
+
+1. e4 {{{EVIL} [%evil <script>window.ran=1</script>] [x](javascript:window.ran=1)}} e5
+2. Nf3 (2. f4 {{</svg></desc>{EVIL}}} exf4) Nc6 1-0
+"""
+EVIL_CSS = """\
+body { background: url(spot.svg); behavior: url(#x) }
+h1::before { content: "</style><script>window.ran=1</script>" }
+h2 { background-image: image-set("https://evil.invalid/a.png" 1x) }
+"""
+SPOT_SVG = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9" onload="window.ran=1"><script>window.ran=1;
+fetch("https://evil.invalid/")</script><image href="https://evil.invalid/b.png"/></svg>
 """
 EVIL_SVG = """\
 <svg xmlns="http://www.w3.org/2000/svg" width="10" height="10"><rect width="10" height="10"/></svg>
@@ -86,7 +114,7 @@ EVIL_SVG = """\
 
 
 def hostile_booklet(folder: Path) -> Path:
-    """Everything that an author can write, with a script in it; file names too."""
+    """Everything that an author can write, with a script in it: words, names of files, games and the theme."""
     settings = (
         'title = "</script><script>window.ran=1</script>"\nside = "black"\n'
         'author = "\\"><img src=x onerror=window.ran=1>"\ndate = 2026-01-02\n'
@@ -94,6 +122,14 @@ def hostile_booklet(folder: Path) -> Path:
     write_booklet(folder, HOSTILE, settings=settings)
     (folder / "images").mkdir()
     (folder / "images" / "evil.svg").write_text(EVIL_SVG, encoding="utf-8")
+    (folder / "games").mkdir()
+    (folder / "games" / "evil.pgn").write_text(EVIL_PGN, encoding="utf-8")
+    theme = folder / "theme" / "site"
+    theme.mkdir(parents=True)
+    (theme / "own.css").write_text(EVIL_CSS, encoding="utf-8")
+    (theme / "spot.svg").write_text(SPOT_SVG, encoding="utf-8")
+    (theme / "scripts").mkdir()
+    (theme / "scripts" / "core.js").write_text("window.ran=1", encoding="utf-8")
     odd = folder / "chapters" / "2 '\"><img src=x onerror=ran=1>.md"
     odd.write_text("Only words, </script><script>window.ran=1</script>.\n", encoding="utf-8")
     return folder

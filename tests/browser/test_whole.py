@@ -162,9 +162,12 @@ def test_no_page_is_wider_than_its_window(browser, small, size):
 
 
 def test_nothing_hostile_runs(browser, tmp_path):
-    """Scripts in words, captions, comments, names and pictures stay what they are: words."""
+    """Scripts in words, captions, comments, games, names, pictures and a theme's data stay what
+    they are: words. What a style sheet smuggles past the builder is stopped by the pages' policy."""
     site = write(hostile_booklet(tmp_path / "booklet"), tmp_path / "site")
+    failures = []
     with visiting(browser, site) as visit:
+        visit.page.on("requestfailed", lambda one: failures.append((one.url, one.failure)))
         visit.page.on("dialog", lambda dialog: visit.told.append(f"dialog: {dialog.message}"))
         for path in sorted(site.folder.glob("*.html")):
             page = visit.open(path.name)
@@ -189,9 +192,13 @@ def test_nothing_hostile_runs(browser, tmp_path):
                 )
                 == 0
             )
-        data = "".join(
-            path.read_text(encoding="utf-8") for path in (site.folder / "assets").glob("*.js")
-        )
+        assert set(failures) == {("https://evil.invalid/a.png", "csp")}
+        visit.asked[:] = [url for url in visit.asked if "evil.invalid" not in url]
+        assert [told for told in visit.told if "Content Security Policy" not in told] == []
+        del visit.told[:]
+        data = "".join(path.read_text(encoding="utf-8") for path in site.folder.glob("assets/**/*.js"))
+        core = (site.folder / "assets" / "scripts" / "core.js").read_text(encoding="utf-8")
+        assert core != "window.ran=1"
         assert "</script" not in data.lower() and "<img" not in data
 
 

@@ -124,6 +124,12 @@ FAULTS = (
      "theme/site/own.css:1:12: theme-file: "),
     ("kind of a file", "theme/site/own.css", "a { b: url(own.css) }",
      "theme/site/own.css:1:12: theme-file: own.css is no font and no picture"),
+    ("an address elsewhere", "theme/site/own.css", "a { b: url(https://example.org/a.png) }",
+     "theme/site/own.css:1:12: theme-file: the site uses the theme's own files alone"),
+    ("an address without its scheme", "theme/site/own.css", "a { b: url('//example.org/a.png') }",
+     "theme/site/own.css:1:13: theme-file: the site uses the theme's own files alone"),
+    ("another sheet", "theme/site/own.css", 'b {}\n@import "https://example.org/a.css" screen;',
+     "theme/site/own.css:2:1: theme-file: the site uses the theme's own files alone"),
     ("style sheet that is no text", "theme/site/own.css", b"\xff",
      "theme/site/own.css:1:1: theme-file: the style sheet can't be read"),
 )  # fmt: skip

@@ -78,6 +78,11 @@ def board_anchor(anchor: str) -> str:
     return f"board.{anchor}"
 
 
+def boarded(board: str) -> str:
+    """The ply whose board has that anchor."""
+    return board.removeprefix("board.")
+
+
 def chapter_page(chapter: str) -> str:
     return f"{chapter}.html"
 
@@ -85,6 +90,21 @@ def chapter_page(chapter: str) -> str:
 def boards_page(chapter: str) -> str:
     """The page that shows the position after every move of a chapter."""
     return f"{chapter}.boards.html"
+
+
+def epub_chapter(chapter: str) -> str:
+    """A chapter's document in the EPUB; with its dot it can't be one of the booklet's own."""
+    return f"chapter.{chapter}.xhtml"
+
+
+def epub_boards(chapter: str, number: int) -> str:
+    """A document of boards in the EPUB; a chapter has as many as it needs, from 1."""
+    return f"boards.{chapter}.{number}.xhtml"
+
+
+def epub_diagram(anchor: str) -> str:
+    """The picture of a diagram in the EPUB."""
+    return f"diagrams/{anchor}.svg"
 
 
 CONTENTS_PAGE = "index.html"
@@ -99,6 +119,7 @@ PDF_FILE = "booklet.pdf"
 COVER_FILE = "booklet-cover.pdf"
 PGN_FILE = "booklet.pgn"
 EPD_FILE = "positions.epd"
+EPUB_FILE = "booklet.epub"
 # No chapter may take the name of one of the booklet's own pages.
 RESERVED_SLUGS = frozenset(
     {"index", "positions", "variations", "names", "games", "solutions", "practice", "find"}

@@ -28,8 +28,8 @@ from builder.write.stage import Stage, staging, target_is_allowed
 if TYPE_CHECKING:
     from builder.press.weasy import PdfFacts
 
-SITE, PDF, PGN = "site", "pdf", "pgn"
-PARTS = (SITE, PDF, PGN)
+SITE, PDF, PGN, EPUB = "site", "pdf", "pgn", "epub"
+PARTS = (SITE, PDF, EPUB, PGN)
 # Called with the words of the stage that begins, and how much of the work is behind (0 to 1).
 Progress: TypeAlias = Callable[[str, float], None]
 
@@ -154,7 +154,8 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
                   progress: Progress) -> int | None:  # fmt: skip
     """Writes the parts into the stage; the number of pages of the PDF, if one was made.
 
-    The PDF comes first: the EPD file and the site give its pages, and the site links to it.
+    The PDF comes first: the EPUB, the EPD file and the site give its pages. The site comes last: it
+    links to what is there.
     """
     facts = None
     if PDF in parts:
@@ -164,6 +165,9 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
     if PGN in parts:
         progress("writing PGN and EPD", 0.88)
         _write_games(proved, stage.part(PGN), facts)
+    if EPUB in parts:
+        progress("making the EPUB", 0.89)
+        _write_epub(proved, stage.part(EPUB), facts, faults)
     if SITE in parts:
         progress("making the site", 0.9)
         page_of = facts.page_of if facts else {}
@@ -177,6 +181,13 @@ def _write_games(proved: Proved, folder: Path, facts: PdfFacts | None) -> None:
 
     write_pgn(proved.booklet, folder / names.PGN_FILE)
     write_epd(proved.booklet, folder / names.EPD_FILE, facts.page_of if facts else {})
+
+
+def _write_epub(proved: Proved, folder: Path, facts: PdfFacts | None, faults: Faults) -> None:
+    from builder.write.epub import write_epub
+
+    write_epub(proved.booklet, proved.files, folder / names.EPUB_FILE,
+               facts.page_of if facts else {}, faults)  # fmt: skip
 
 
 def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progress,
@@ -221,7 +232,7 @@ def _write_site(proved: Proved, folder: Path, downloads: tuple[str, ...],
 def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:
     """The files beside the site that it can link to: made now, or left from before."""
     found: list[str] = []
-    for part in (PDF, PGN):
+    for part in (PDF, EPUB, PGN):
         if part in parts:
             found.extend(sorted(path.name for path in stage.part(part).iterdir()))
         else:
@@ -231,7 +242,7 @@ def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:
 
 def _report(proved: Proved, order: Order, pages: int | None, seconds: float) -> Report:
     start_files = {SITE: (names.CONTENTS_PAGE,), PDF: (names.PDF_FILE, names.COVER_FILE),
-                   PGN: (names.PGN_FILE, names.EPD_FILE)}  # fmt: skip
+                   EPUB: (names.EPUB_FILE,), PGN: (names.PGN_FILE, names.EPD_FILE)}  # fmt: skip
     wanted = (order.target / name for part in PARTS if part in order.parts
               for name in start_files[part])  # fmt: skip
     booklet, claims = proved.booklet, proved.report.claims

@@ -23,7 +23,7 @@ Dates in the outputs are the booklet's own, or SOURCE_DATE_EPOCH where that is s
 
 
 def add(subparsers: argparse._SubParsersAction) -> None:
-    parser = add_parser(subparsers, "build", "Make the site, the PDF, the PGN and the EPD file",
+    parser = add_parser(subparsers, "build", "Make the site, the PDF, the EPUB, the PGN and the EPD file",
                         _MORE)  # fmt: skip
     add_folder(parser)
     parser.add_argument(
@@ -31,7 +31,7 @@ def add(subparsers: argparse._SubParsersAction) -> None:
         help="where the outputs go (default: site/ in the booklet's folder)",
     )
     parser.add_argument(
-        "--only", choices=("site", "pdf", "pgn"),
+        "--only", choices=("site", "pdf", "epub", "pgn"),
         help="make one part and leave the others (pgn includes the EPD file)",
     )
     parser.add_argument("--strict", action="store_true", help="let warnings fail the build")

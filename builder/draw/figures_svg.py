@@ -49,7 +49,12 @@ def figures_svg(drawn: Sequence[Figure], palette: Palette = PLAIN, classed: bool
 
 def xml_text(text: str) -> str:
     """Text made safe for XML and HTML: escaped, without the characters that XML 1.0 bars."""
-    return escape(_BARRED.sub("", text))
+    return escape(without_barred(text))
+
+
+def without_barred(text: str) -> str:
+    """Text without the characters that XML 1.0 bars."""
+    return _BARRED.sub("", text)
 
 
 _BARRED = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

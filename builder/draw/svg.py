@@ -54,12 +54,13 @@ def symbols() -> str:
 
 
 def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
-              standalone: bool = False) -> str:  # fmt: skip
+              standalone: bool = False, shade: str = "") -> str:  # fmt: skip
     """A board as an `<svg>` element, or (standalone) as an SVG file's text.
 
     `title` names the picture, `desc` tells the position (see `builder.draw.text.describe`);
-    `ident` is unique in the page and makes their ids. Raises ValueError when the view's
-    placement is malformed.
+    `ident` is unique in the page and makes their ids. With a `shade` a standalone board stands on
+    a card of paper, its dark squares in that colour instead of hatched: for a page of unknown
+    ground and coarse pixels. Raises ValueError when the view's placement is malformed.
     """
     used: list[str] = []
     squares: list[str] = []
@@ -81,7 +82,7 @@ def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
     if desc:
         told = f'<desc id="{ident}-d">{xml_text(desc)}</desc>'
         ids += f" {ident}-d"
-    sheet = _own_symbols(view, used) if standalone else ""
+    sheet = _own_symbols(view, used, shade) if standalone else ""
     head = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
     return (
         f'<svg{head} class="board" id="{ident}" viewBox="{_VIEW_BOX}" role="img" '
@@ -90,15 +91,16 @@ def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
     )
 
 
-def _own_symbols(view: BoardView, used: list[str]) -> str:
-    """Only the symbols that this board draws from."""
-    parts = [_ground()]
+def _own_symbols(view: BoardView, used: list[str], shade: str) -> str:
+    """Only the symbols that this board draws from; with a shade, the card in front of them."""
+    parts = [_ground(shade)]
     if view.coordinates:
         parts.append(_coordinates(view.flip))
     if view.white_to_move is not None:
         parts.append(_mover())
     parts += [_piece_symbol(letter) for letter in PIECES if letter in used]
-    return f"<defs>{''.join(parts)}</defs>"
+    card = _CARD if shade else ""
+    return f"{card}<defs>{''.join(parts)}</defs>"
 
 
 # --- symbols -------------------------------------------------------------------------------
@@ -134,18 +136,21 @@ def _piece_symbol(letter: str) -> str:
     )
 
 
-def _ground() -> str:
+def _ground(shade: str = "") -> str:
+    """The empty board in its frame; its dark squares hatched, or else in the colour `shade`."""
     dark = "".join(
         f"M{column * UNIT} {row * UNIT}h{UNIT}v{UNIT}h-{UNIT}z"
         for row in range(8) for column in range(8) if (row + column) % 2
     )  # fmt: skip
-    return (
-        f'<g id="pb-ground"><path class="pb-ground" d="{_box(layout.FRAME)}" '
-        f'fill="{PLAIN.paper}"/><path class="pb-shade" d="{dark}" fill="none"/>'
+    hatched = "" if shade else (
         f'<path class="pb-hatch" d="{_hatch()}" fill="none" stroke="{PLAIN.ink}" '
         f'transform="scale({layout.HATCH_STEP * UNIT:g})" '
-        f'stroke-width="{layout.HATCH / layout.HATCH_STEP:g}"/>{_rule(0, layout.THIN)}'
-        f"{_rule(layout.THIN + layout.GAP, layout.BOLD)}</g>"
+        f'stroke-width="{layout.HATCH / layout.HATCH_STEP:g}"/>'
+    )
+    return (
+        f'<g id="pb-ground"><path class="pb-ground" d="{_box(layout.FRAME)}" '
+        f'fill="{PLAIN.paper}"/><path class="pb-shade" d="{dark}" fill="{shade or "none"}"/>'
+        f"{hatched}{_rule(0, layout.THIN)}{_rule(layout.THIN + layout.GAP, layout.BOLD)}</g>"
     )
 
 
@@ -207,12 +212,17 @@ def _mover() -> str:
 
 # --- what a board is put together from ------------------------------------------------------
 
-_VIEW_BOX = " ".join(
-    f"{round(part * UNIT):d}"
+_VIEW = tuple(
+    round(part * UNIT)
     for part in (
         -layout.LEFT, -layout.TOP, layout.LEFT + 8 + layout.RIGHT, layout.TOP + 8 + layout.BOTTOM,
     )
 )  # fmt: skip
+_VIEW_BOX = " ".join(map(str, _VIEW))
+_CARD = (
+    f'<rect x="{_VIEW[0]}" y="{_VIEW[1]}" width="{_VIEW[2]}" height="{_VIEW[3]}" '
+    f'fill="{PLAIN.paper}"/>'
+)
 _USES = {
     letter: tuple(
         f'<use href="#{_symbol_id(letter)}" x="{square % 8 * UNIT}" y="{square // 8 * UNIT}"/>'

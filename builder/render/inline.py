@@ -62,8 +62,10 @@ def inline(node: Inline, at: Context, lifted: list[Diagram], before: str = "") -
         case FootnoteRef():
             return _footnote_ref(node, at)
         case Picture():
-            title = Markup(' title="{}"').format(node.title) if node.title else _EMPTY
             src = at.medium.picture_src(node.file)
+            if not src:
+                return escape(node.alt)
+            title = Markup(' title="{}"').format(node.title) if node.title else _EMPTY
             return Markup('<img src="{}" alt="{}"{}>').format(src, node.alt, title)
         case Diagram():
             lifted.append(node)

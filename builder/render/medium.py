@@ -72,7 +72,8 @@ class Medium(Protocol):
         ...
 
     def picture_src(self, file: str) -> str:
-        """The address of a picture file of the booklet."""
+        """The address of a picture file of the booklet; empty where it isn't shown, and then its
+        words stand for it."""
         ...
 
     def board(self, diagram: Diagram) -> Markup:

@@ -3,7 +3,7 @@ leads to a board without any script."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import chess
@@ -15,6 +15,7 @@ from builder.render import moves
 from builder.render.games import players
 from builder.render.notation import number_text
 from builder.render.site_medium import SiteMedium
+from builder.render.whereabouts import Whereabouts
 
 # A board tells at most this many plies that lead to it.
 _MOST_PATH = 60
@@ -57,14 +58,22 @@ def following(booklet: Booklet) -> Mapping[str, tuple[Ply, ...]]:
     return {anchor: tuple(plies.values()) for anchor, plies in found.items()}
 
 
+def boards_order(chapter: Chapter, places: Whereabouts) -> Iterator[str]:
+    """The anchors of the chapter's plies in the order of their boards."""
+    return (ply.anchor for line in _ordered(chapter, places) for ply in line.plies())
+
+
+def _ordered(chapter: Chapter, places: Whereabouts) -> list[Line]:
+    return sorted(chapter.lines, key=lambda line: line.anchor in places.at_back)
+
+
 def board_groups(chapter: Chapter, after: Mapping[str, tuple[Ply, ...]],
                  medium: SiteMedium) -> tuple[BoardGroup, ...]:  # fmt: skip
     """The chapter's lines in reading order, its solutions at the end."""
-    ordered = sorted(chapter.lines, key=lambda line: line.anchor in medium.places.at_back)
     games = {game.line.anchor for game in chapter.games}
     groups: list[BoardGroup] = []
     title, anchor, cards = Markup(""), names.board_anchor(chapter.anchor), []
-    for line in ordered:
+    for line in _ordered(chapter, medium.places):
         if (line.kind in ("line", "solution") or line.anchor in games) and any(line.plies()):
             if cards:
                 groups.append(BoardGroup(anchor, title, tuple(cards)))

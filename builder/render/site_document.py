@@ -118,7 +118,7 @@ class SolutionGroup:
 
 def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...]) -> Iterator[SitePage]:
     """Every page. `extras` names the files that the site offers beside its pages, of
-    `names.PDF_FILE`, `PGN_FILE` and `EPD_FILE`.
+    `names.PDF_FILE`, `EPUB_FILE`, `PGN_FILE` and `EPD_FILE`.
 
     Raises jinja2.TemplateError, or whatever a faulty template makes Python raise.
     """
@@ -164,7 +164,7 @@ class _Site:
 
     def contents(self) -> SitePage:
         labels = {names.PDF_FILE: self.words.as_pdf, names.PGN_FILE: self.words.as_pgn,
-                  names.EPD_FILE: self.words.as_epd}  # fmt: skip
+                  names.EPUB_FILE: self.words.as_epub, names.EPD_FILE: self.words.as_epd}  # fmt: skip
         extras = tuple(Entry(file, labels.get(file, file)) for file in self.extras)
         first = self.booklet.diagrams[0] if self.booklet.diagrams else None
         return self._page(
@@ -180,7 +180,7 @@ class _Site:
 
     def chapter(self, index: int, chapter: Chapter) -> SitePage:
         file = names.chapter_page(chapter.slug)
-        top = _top_level(chapter)
+        top = top_level(chapter)
         medium = replace(self.medium, here=file, heading_level=3 - (top or 1))
         at = Context(medium, chapter.slug, title_level=3 if top else 2)
         return self._page(
@@ -264,7 +264,7 @@ class _Site:
             after = (chapters + parts)[index + 1 : index + 2]
             onward = (before, after[0] if after else None)
         html = self.templates.get_template(template).render(
-            page=Frame(file, title, chapters, parts, *onward), cover=self._cover(),
+            page=Frame(file, title, chapters, parts, *onward), cover=cover_of(self.booklet, self.words),
             words=self.words, style_sheet=STYLE_SHEET, contents_href=names.CONTENTS_PAGE,
             symbols=Markup(svg.symbols()), **shown,
         )  # fmt: skip
@@ -291,28 +291,30 @@ class _Site:
             titled(text, self.medium.notation) for text in (chapter.title, chapter.summary)
         )
         return Entry(page, title, chapter.number, chapter.eco, summary, chapter.draft, here,
-                     self._sections(chapter, file) if here else ())  # fmt: skip
-
-    def _sections(self, chapter: Chapter, file: str) -> tuple[Section, ...]:
-        """The chapter's highest headings."""
-        top = _top_level(chapter)
-        medium = replace(self.medium, here=file)
-        return tuple(
-            Section(medium.href(chapter.slug, heading.anchor),
-                    titled(plain(heading.inlines), medium.notation))
-            for heading in chapter.blocks
-            if isinstance(heading, Heading) and heading.level == top
-        )  # fmt: skip
-
-    def _cover(self) -> Cover:
-        side = {"white": self.words.repertoire_white, "black": self.words.repertoire_black}
-        return Cover(
-            self.booklet.title, self.booklet.subtitle, self.booklet.author, self.booklet.edition,
-            date_words(self.booklet.date, self.words), side.get(self.booklet.side, ""),
-        )  # fmt: skip
+                     chapter_sections(chapter, replace(self.medium, here=file)) if here else (),
+                     )  # fmt: skip
 
 
-def _top_level(chapter: Chapter) -> int:
+def cover_of(booklet: Booklet, words: Words) -> Cover:
+    side = {"white": words.repertoire_white, "black": words.repertoire_black}
+    return Cover(
+        booklet.title, booklet.subtitle, booklet.author, booklet.edition,
+        date_words(booklet.date, words), side.get(booklet.side, ""),
+    )  # fmt: skip
+
+
+def chapter_sections(chapter: Chapter, medium: SiteMedium) -> tuple[Section, ...]:
+    """The chapter's highest headings."""
+    top = top_level(chapter)
+    return tuple(
+        Section(medium.href(chapter.slug, heading.anchor),
+                titled(plain(heading.inlines), medium.notation))
+        for heading in chapter.blocks
+        if isinstance(heading, Heading) and heading.level == top
+    )  # fmt: skip
+
+
+def top_level(chapter: Chapter) -> int:
     """The level of the chapter's highest headings, 0 without any."""
     return min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=0)
 

@@ -60,12 +60,7 @@ class SiteMedium:
         return PICTURES + quote(file)
 
     def board(self, diagram: Diagram) -> Markup:
-        view = drawn.BoardView(
-            placement=diagram.position.placement,
-            white_to_move=mover(diagram.position),
-            flip=diagram.flip,
-            marks=tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks),
-        )
+        view = diagram_view(diagram)
         return self._drawn(view, diagram.ply, diagram.position, f"{diagram.anchor}-drawn")
 
     def board_after(self, ply: Ply, placement: str) -> Markup:
@@ -103,3 +98,13 @@ class SiteMedium:
 
     def meetings(self, ply: Ply) -> tuple[Meeting, ...]:
         return self.met.get(ply.anchor, ())
+
+
+def diagram_view(diagram: Diagram) -> drawn.BoardView:
+    """What is drawn of a diagram."""
+    return drawn.BoardView(
+        placement=diagram.position.placement,
+        white_to_move=mover(diagram.position),
+        flip=diagram.flip,
+        marks=tuple(drawn.Mark(mark.kind, mark.squares, mark.text) for mark in diagram.marks),
+    )

@@ -82,6 +82,8 @@ class Words:
     as_pdf: str
     as_pgn: str
     as_epd: str
+    as_epub: str
+    told_in_words: str  # what an EPUB says of its accessibility
     # Handouts
     at_a_glance: str
     cards: str

@@ -25,7 +25,7 @@ _EPILOG = """\
 Begin with:
   plyleaf new my-booklet        writes a small booklet that explains itself
   plyleaf preview my-booklet    shows it in a browser while you write
-  plyleaf build my-booklet      makes the site, the PDF, the PGN and the EPD file
+  plyleaf build my-booklet      makes the site, the PDF, the EPUB, PGN and EPD
 
 plyleaf COMMAND --help tells more; plyleaf guide prints the author's guide.
 Exit status: 0 all well, 1 the booklet has errors, 2 the command was misused.
@@ -61,7 +61,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="plyleaf",
-        description="Builds chess opening booklets: a site, a PDF for print, PGN and EPD.",
+        description="Builds chess opening booklets: a site, a PDF for print, EPUB, PGN and EPD.",
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

@@ -24,7 +24,7 @@ chromium  | chromium             | tests of pages in a browser will be skipped
 libatomic.so.1 | libatomic1      | tests of pages in a browser will be skipped
 node      | nodejs               | checks against other rules libraries will be skipped
 npm       | npm                  | checks against other rules libraries will be skipped
-java      | default-jre-headless | the outside check of the HTML will be skipped"
+java      | default-jre-headless | the outside checks of the HTML and the EPUB will be skipped"
 
 say() { printf '%s\n' "$*"; }
 lacking() { printf 'Lacking: %s\n' "$*" >&2; }

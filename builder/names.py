@@ -107,6 +107,11 @@ def epub_diagram(anchor: str) -> str:
     return f"diagrams/{anchor}.svg"
 
 
+def share_picture(page: str) -> str:
+    """What a link to a page of the site shows where it is shared."""
+    return f"assets/share/{page.removesuffix('.html')}.png"
+
+
 CONTENTS_PAGE = "index.html"
 POSITIONS_PAGE = "positions.html"
 VARIATIONS_PAGE = "variations.html"
@@ -115,6 +120,9 @@ GAMES_PAGE = "games.html"
 SOLUTIONS_PAGE = "solutions.html"
 PRACTICE_PAGE = "practice.html"
 FIND_PAGE = "find.html"
+FEED_FILE = "feed.xml"
+SITEMAP_FILE = "sitemap.xml"
+ROBOTS_FILE = "robots.txt"
 PDF_FILE = "booklet.pdf"
 COVER_FILE = "booklet-cover.pdf"
 PGN_FILE = "booklet.pgn"

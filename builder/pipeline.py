@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -134,10 +134,12 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
 
 
 def preview(folder: Path, target: Path, faults: Faults) -> bool:
-    """The site alone, drafts included, straight into an empty folder; whether it is whole."""
+    """The site alone, drafts included, straight into an empty folder; whether it is whole. Nothing
+    is made for the site's address: the preview isn't there."""
     proved = prove(folder, faults, drafts=True)
     if proved is None or faults.has_errors:
         return False
+    proved = replace(proved, settings=replace(proved.settings, address=""))
     _write_site(proved, target, (), {}, faults)
     return not faults.has_errors
 

@@ -45,12 +45,12 @@ def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -
         _Figures(pen, origin, fine, palette).draw(figure)
     target = BytesIO()
     small = picture.resize((pixels, height), Image.Resampling.BOX)
-    shades = small.quantize(palette=_shades(palette), dither=Image.Dither.NONE)
+    shades = small.quantize(palette=shades_of(palette), dither=Image.Dither.NONE)
     shades.save(target, "PNG", optimize=True)
     return target.getvalue()
 
 
-def _shades(palette: Palette) -> Image.Image:
+def shades_of(palette: Palette) -> Image.Image:
     """Steps between the three colours, as the palette of a file a third of the size."""
     from PIL import Image, ImageColor
 

@@ -15,16 +15,15 @@ from typing import TYPE_CHECKING
 from builder.draw import glyphs
 from builder.draw.board import BoardView
 from builder.draw.figures_svg import Palette
-from builder.draw.png import board_png
+from builder.draw.png import board_png, shades_of
 
 if TYPE_CHECKING:
-    from PIL import Image, ImageDraw, ImageFont
+    from PIL import Image, ImageFont
 
 PALETTE = Palette(ink="#221e19", paper="#fcfaf5", mark="#8a2c1b")
 _FADED = "#665d51"
 _FACES = {"roman": "SourceSerif4-Regular.ttf", "italic": "SourceSerif4-It.ttf"}
 _LEADING = 1.16  # from line to line, in sizes
-_SHADES = 48  # of the finished picture: letters, the board and one red
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +98,7 @@ class _Words:
     def __init__(self, picture: Image.Image) -> None:
         from PIL import ImageDraw
 
-        self._pen: ImageDraw.ImageDraw = ImageDraw.Draw(picture)
+        self._pen = ImageDraw.Draw(picture)
 
     def column(self, poster: Poster, box: _Box, size: int, foot_at: int | None = None) -> None:
         """The texts under each other, a red rule under the title; the foot by itself at the end
@@ -110,9 +109,10 @@ class _Words:
         under_size = round(size * 0.44)
         free = box.height - over.height - 3 * gap
         free -= foot.height + gap if foot_at is None else 0
-        kept = round(under_size * _LEADING) if poster.under else 0
+        kept = round(2 * under_size * _LEADING) if poster.under else 0
         title = self._fitted(poster.title, "roman", size, box.width, 5, free - kept)
-        under = self._fitted(poster.under, "italic", under_size, box.width, 3, free - title.height)
+        under = self._fitted(poster.under, "italic", under_size, box.width, 3,
+                             free - title.height, least=0.8)  # fmt: skip
         top = self._lines(over, "roman", _FADED, box.left, box.top)
         top = self._lines(title, "roman", PALETTE.ink, box.left, top + (gap if over.lines else 0))
         rule = top + round(gap * 0.7)
@@ -131,13 +131,13 @@ class _Words:
         return top + words.height
 
     def _fitted(self, text: str, face: str, size: int, width: int, most: int,
-                height: int = 10_000) -> _Set:  # fmt: skip
+                height: int = 10_000, least: float = 0.5) -> _Set:  # fmt: skip
         """The text at `size`, or as much smaller as it must be to fit without a broken word, down
-        to the half."""
+        to the part `least` of it."""
         text = " ".join(text.split())
         if not text:
             return _Set((), size, 0)
-        for tried in range(size, size // 2, -max(1, size // 20)):
+        for tried in range(size, int(size * least) - 1, -max(1, size // 20)):
             font = _font(face, tried)
             lines, step = tuple(_broken(text, font, width)), round(tried * _LEADING)
             whole = " ".join(lines) == text
@@ -197,10 +197,10 @@ def _put_board(picture: Image.Image, view: BoardView, pixels: int,
 
 
 def _png(picture: Image.Image) -> bytes:
-    """In as many shades as it needs: a third of the bytes."""
+    """In the shades of a board's picture: a third of the bytes."""
     from PIL import Image
 
     target = BytesIO()
-    shades = picture.quantize(_SHADES, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+    shades = picture.quantize(palette=shades_of(PALETTE), dither=Image.Dither.NONE)
     shades.save(target, "PNG", optimize=True)
     return target.getvalue()

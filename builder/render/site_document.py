@@ -28,6 +28,7 @@ from builder.render.notation import Notation
 from builder.render.site_boards import board_groups, following
 from builder.render.site_medium import SiteMedium
 from builder.render.site_scripts import Use, script_tags
+from builder.render.site_web import Web, web_tags
 from builder.render.theme_files import ThemeFiles
 from builder.render.whereabouts import whereabouts
 from builder.render.words import Words, date_words, read_words
@@ -116,13 +117,14 @@ class SolutionGroup:
     solutions: tuple[Solution, ...]
 
 
-def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...]) -> Iterator[SitePage]:
-    """Every page. `extras` names the files that the site offers beside its pages, of
+def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...],
+               web: Web = Web()) -> Iterator[SitePage]:  # fmt: skip
+    """Every page. `web` is where the site will stand, if known. `extras` names the files that the site offers beside its pages, of
     `names.PDF_FILE`, `EPUB_FILE`, `PGN_FILE` and `EPD_FILE`.
 
     Raises jinja2.TemplateError, or whatever a faulty template makes Python raise.
     """
-    site = _Site.of(booklet, theme, extras)
+    site = _Site.of(booklet, theme, extras, web)
     yield site.contents()
     for index, chapter in enumerate(booklet.chapters):
         yield site.chapter(index, chapter)
@@ -151,14 +153,16 @@ class _Site:
     templates: jinja2.Environment
     after: Mapping[str, tuple[Ply, ...]]
     extras: tuple[str, ...]
+    web: Web
 
     @staticmethod
-    def of(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...]) -> _Site:
+    def of(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...], web: Web) -> _Site:
         words = read_words(booklet.language)
         notation = Notation(booklet.language, booklet.figurines)
         medium = SiteMedium(words, notation, booklet.names, meetings(booklet),
                             whereabouts(booklet), names.CONTENTS_PAGE)  # fmt: skip
-        return _Site(booklet, words, medium, theme.environment(), following(booklet), extras)
+        return _Site(booklet, words, medium, theme.environment(), following(booklet), extras,
+                     web)  # fmt: skip
 
     # --- pages -------------------------------------------------------------------------------
 
@@ -269,7 +273,8 @@ class _Site:
             symbols=Markup(svg.symbols()), **shown,
         )  # fmt: skip
         figurine = Markup(' class="figurine"') if self.booklet.figurines else Markup("")
-        top = _TOP.format(self.booklet.language, figurine, self._scripts(file))
+        head = self._scripts(file) + web_tags(self.web, file, self.booklet, self.words)
+        top = _TOP.format(self.booklet.language, figurine, head)
         return SitePage(file, template, str(top), f"{html}\n")
 
     def _scripts(self, file: str) -> Markup:

@@ -14,7 +14,6 @@ from pathlib import Path
 from xml.parsers import expat
 from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
 
-from builder import names
 from builder.draw import glyphs, poster, svg
 from builder.faults import Faults
 from builder.model import Booklet

@@ -1,7 +1,8 @@
 """The site's files.
 
 In: a booklet, its settings and files, an empty folder. Out: pages, one style sheet, the fonts
-and the pictures that they use, our scripts and their data. The same booklet gives the same
+and the pictures that they use, our scripts and their data; where the site's address is known, also what
+shared links show, a sitemap and a feed. The same booklet gives the same
 bytes.
 """
 
@@ -20,11 +21,14 @@ from builder.render.site_document import STYLE_SHEET, site_pages
 from builder.render.site_medium import PICTURES
 from builder.render.site_scripts import ASSETS, script_files
 from builder.render.site_style import site_style
+from builder.render.site_web import Web
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, Settings
 from builder.source.files import BookletFiles
+from builder.write.dates import moment
 from builder.write.pictures import pictures
 from builder.write.theme_faults import check_page, check_templates, template_fault
+from builder.write.web import web_files
 
 THEMES = glyphs.FONTS.parent / "site"
 OWN_THEME = "theme/site"  # In the booklet's folder: files that replace the theme's.
@@ -42,8 +46,11 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     if theme is None or not check_templates(theme, files.folder, faults):
         return
     own = (files.folder / OWN_THEME).is_dir()
+    web = Web(settings.address, moment(booklet.date))
+    listed: list[str] = []
     try:
-        for page in site_pages(booklet, theme, downloads):
+        for page in site_pages(booklet, theme, downloads, web):
+            listed.append(page.file)
             if own:
                 check_page(page, theme, files.folder, faults)
             _write(target / page.file, page.html)
@@ -55,6 +62,10 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     # Straight from our own theme: a booklet's files take no script's place.
     for name in script_files():
         _copy(THEMES / settings.site_theme / name, target / ASSETS / name)
+    if web.address:
+        for name, content in web_files(booklet, web, listed):
+            (target / name).parent.mkdir(parents=True, exist_ok=True)
+            (target / name).write_bytes(content)
     for name, file in pictures(booklet, files.folder, faults):
         _copy(file, target / PICTURES / name)
 

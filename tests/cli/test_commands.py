@@ -54,7 +54,7 @@ STATUS = {
     "build bad --only pgn --out out": (1, "1 error", ""),
     "build warns --only pgn --out out": (0, "1 warning", ""),
     "build warns --only pgn --out out --strict": (1, "1 warning", ""),
-    "build good --only epub": (2, "", "invalid choice: 'epub'"),
+    "build good --only paper": (2, "", "invalid choice: 'paper'"),
     "build good --out good": (1, "error: the outputs can't go into", ""),
     "build nowhere": (2, "", "plyleaf: there is no folder"),
     "new good": (2, "", "is there already and not empty: choose another folder"),

@@ -24,6 +24,7 @@ from builder.draw import svg
 from builder.model import Booklet, Chapter, Diagram, Footnote
 from builder.render import moves, prose, site_indexes
 from builder.render.epub_medium import SOLUTIONS, EpubMedium
+from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
 from builder.render.moves import titled
 from builder.render.notation import Notation
@@ -67,7 +68,8 @@ class Part:
 _POSITIONS = Part("positions.xhtml", "index_of_positions", "loi")
 _VARIATIONS = Part("variations.xhtml", "index_of_variations", "index")
 _NAMES = Part("names.xhtml", "index_of_names", "index")
-_PARTS = (Part(SOLUTIONS, "solutions", "answers"), _POSITIONS, _VARIATIONS, _NAMES)
+_GAMES = Part("games.xhtml", "index_of_games", "index")
+_PARTS = (Part(SOLUTIONS, "solutions", "answers"), _POSITIONS, _VARIATIONS, _NAMES, _GAMES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +148,8 @@ class EpubBook:
         """The documents at the back that have something to show."""
         filled = (
             bool(self.booklet.exercises), bool(self.booklet.diagrams),
-            any(line.kind != "solution" for chapter in self.booklet.chapters
-                for line in chapter.lines),
-            bool(self.booklet.names),
+            any(line.is_taught for chapter in self.booklet.chapters for line in chapter.lines),
+            bool(self.booklet.names), bool(self.booklet.games),
         )  # fmt: skip
         return tuple(part for part, has_any in zip(_PARTS, filled, strict=True) if has_any)
 
@@ -178,8 +179,12 @@ class EpubBook:
             shown = {"groups": tuple(self._positions())}
         elif part is _VARIATIONS:
             shown = {"trees": site_indexes.variations(self.booklet, self.medium)}
-        else:
+        elif part is _NAMES:
             shown = {"entries": site_indexes.named(self.booklet, self.medium)}
+        else:
+            games = game_entries(self.booklet, self.words)
+            shown = {"games": games, "players": player_entries(self.booklet, games),
+                     "href": lambda game: self.medium.href(game.chapter, game.anchor)}  # fmt: skip
         return self._document(part.file, part.file, self._title(part), **shown)
 
     def _solutions(self) -> Iterator[SolutionGroup]:

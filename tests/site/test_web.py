@@ -48,7 +48,7 @@ def build(folder: Path, target: Path) -> Built:
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None
-    write_site(make_booklet(source, faults), source.settings, source.files, target, (), faults)
+    write_site(make_booklet(source, faults), source.settings, source.files, target, (), {}, faults)
     assert not faults.has_errors, [fault.as_text() for fault in faults.sorted()]
     return Built(target)
 

@@ -108,6 +108,15 @@ class Faults:
     def notice(self, code: str, place: Place, message: str, hint: str = "") -> None:
         self._add(code, Severity.NOTICE, place, message, hint)
 
+    def forget(self) -> None:
+        """What was told so far is somebody else's to tell."""
+        self._found.clear()
+
+    def repeat(self, told: Iterable[Fault]) -> None:
+        """Tells again what was told elsewhere, in another process perhaps."""
+        for fault in told:
+            self._add(fault.code, fault.severity, fault.place, fault.message, fault.hint)
+
     def _add(self, code: str, severity: Severity, place: Place, message: str, hint: str) -> None:
         source = self._sources.get(place.file)
         excerpt = source.line_text(place.line) if source else ""

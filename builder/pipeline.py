@@ -26,7 +26,7 @@ from builder.source.syntax import ChapterSource
 from builder.write.stage import Stage, staging, target_is_allowed
 
 if TYPE_CHECKING:
-    from builder.press.weasy import PdfFacts
+    from builder.press.paginate import PdfFacts
 
 SITE, PDF, PGN, EPUB = "site", "pdf", "pgn", "epub"
 PARTS = (SITE, PDF, EPUB, PGN)

@@ -22,6 +22,12 @@ def pytest_configure() -> None:
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+@pytest.fixture(autouse=True, scope="session")
+def state_home(tmp_path_factory) -> None:
+    """What is this computer's user's own, as the key of what a build keeps, is the tests' own."""
+    os.environ["XDG_STATE_HOME"] = str(tmp_path_factory.mktemp("state"))
+
+
 @pytest.fixture(scope="session")
 def program() -> Callable[[str], str]:
     """program(NAME) is the path of an installed program, as `program("qpdf")`."""

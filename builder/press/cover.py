@@ -91,7 +91,7 @@ def _write(booklet: Booklet, settings: Settings, folder: Path, sheet: PrintSetti
     pictures = {picture: Picture(picture, "", "", cover.picture_place)} if picture else {}
     with theme_faults(theme, folder, faults):
         html = cover_html(booklet, theme, parts, size, panels)
-        Themed(theme, sheet, folder, pictures).print(html, None, target, faults)
+        Themed(theme, sheet, folder, pictures).print(html, "", target, faults)
         return not faults.has_errors
     return False
 

@@ -10,7 +10,7 @@ from builder.faults import Faults
 from builder.model import Booklet
 from builder.press.pdf import BASE, THEMES
 from builder.press.themed import theme_faults, themed
-from builder.press.weasy import PdfFacts
+from builder.press.paginate import PdfFacts
 from builder.render.errata import errata_html
 from builder.render.handouts.paper import handout_paper
 from builder.render.theme_files import ThemeFiles
@@ -29,5 +29,5 @@ def write_errata(old: Booklet, new: Booklet, changes: Sequence[Change], folder: 
     theme = ThemeFiles((folder / OWN_THEME, THEMES / ERRATA_THEME, THEMES / BASE))
     with theme_faults(theme, folder, faults):
         html = errata_html(handout_paper(new, theme), old, changes)
-        return themed(theme, page, new, folder).print(html, None, target, faults)
+        return themed(theme, page, new, folder).print(html, "", target, faults)
     return None

@@ -18,6 +18,8 @@ from builder.faults import Faults
 from builder.press import fetch, weasy
 from builder.press.impose import Imposed
 from builder.press.job import Layout
+from builder.press.kept import Kept
+from builder.press.paginate import Copy, press
 from builder.press.pdf_files import OURS, PdfFile
 from builder.press.plan import Side, Turn
 from builder.render.theme_files import ThemeFiles
@@ -123,8 +125,8 @@ def instructions_pdf(imposed: Imposed, file: str, faults: Faults) -> bytes | Non
     with TemporaryDirectory(prefix="plyleaf-") as folder:
         target = Path(folder) / "how-to.pdf"
         try:
-            copy = weasy.Copy(instructions_html(imposed, file), None, sheets)
-            weasy.press(copy, shelves, target, found, lambda address: None)
+            setting = weasy.Setting(tuple(sheets), shelves, {})
+            press(Copy(instructions_html(imposed, file)), setting, target, found, Kept(None))
             return target.read_bytes()
         except (weasy.PressFailed, OSError) as error:
             faults.warning("press-how-to", PdfFile(Path(file)).place,

@@ -14,8 +14,10 @@ from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
 from builder.place import Place
+from builder.press.kept import Kept
+from builder.press.paginate import PdfFacts
 from builder.press.themed import theme_faults, themed
-from builder.press.weasy import PdfFacts, PressFailed, PressMissing
+from builder.press.weasy import PressFailed, PressMissing
 from builder.render.print_document import MAIN_TEMPLATE, print_booklet
 from builder.render.site_codes import site_codes
 from builder.render.theme_files import ThemeFiles
@@ -35,7 +37,7 @@ OWN_THEME = "theme/print"  # in the booklet's folder: files that replace the the
 
 
 def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, faults: Faults,
-              progress: Callable[[str], None] = lambda _: None) -> PdfFacts | None:  # fmt: skip
+              progress: Callable[[str], None] = lambda _: None, fresh: bool = False) -> PdfFacts | None:  # fmt: skip
     """Writes the PDF to `target`; None, and faults that tell why, when there is none.
 
     `folder` is the booklet's. `progress` is told each step. Raises PressMissing when
@@ -47,9 +49,10 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
         printed = print_booklet(booklet, theme, site_codes(settings), _table_columns(settings))
-        main, frame = printed.main(), printed.frame if printed.has_frame else None
+        main, frame = printed.main(), printed.frame()
         progress("laying out the PDF")
-        return themed(theme, settings.print, booklet, folder).print(main, frame, target, faults)
+        press = themed(theme, settings.print, booklet, folder)
+        return press.print(main, frame, target, faults, Kept(folder, fresh))
     return None
 
 

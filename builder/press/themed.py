@@ -10,16 +10,16 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import unquote
+from urllib.parse import quote
 
 from builder.draw import glyphs, print_board
 from builder.faults import Faults
 from builder.model import Booklet, Picture
 from builder.place import Place, Source
 from builder.press import fetch
-from builder.press.weasy import (
-    Copy, Frame, PdfFacts, PressFailed, PressMissing, Sheet, Spot, measure, press,
-)  # fmt: skip
+from builder.press.kept import Kept
+from builder.press.paginate import Copy, PdfFacts, measure, press
+from builder.press.weasy import PressFailed, PressMissing, Setting, Sheet, Spot
 from builder.render.print_medium import PICTURES
 from builder.render.shown import shown_pictures
 from builder.render.template_faults import template_fault
@@ -28,6 +28,7 @@ from builder.settings import SETTINGS_FILE, PrintSettings
 
 _FONTS = glyphs.FONTS.name  # a style sheet says url("fonts/…")
 _FIGURINES = glyphs.FIGURINE_FILE.with_suffix(".ttf")  # WOFF2 takes time to unpack
+_LETTERS_A5 = 700  # on a page, for the first guess of how many there will be (measured)
 _HERE = Place(SETTINGS_FILE, 1, 1, 2)
 
 
@@ -43,17 +44,25 @@ class Themed:
     folder: Path
     pictures: Mapping[str, Picture] = field(repr=False)
 
-    def print(self, main: str, frame: Frame | None, target: Path, faults: Faults) -> PdfFacts:
-        """Writes the PDF of a main matter and of the frame that depends on its pages."""
-        copy = Copy(main, frame, self._sheets(faults))
-        return press(copy, self._shelves(), target, faults, self._asked_at)
+    def print(self, main: str, frame: str, target: Path, faults: Faults,
+              kept: Kept | None = None) -> PdfFacts:  # fmt: skip
+        """Writes the PDF of a main matter and of what stands before and behind it."""
+        letters = round(_LETTERS_A5 * self.page.width * self.page.height / (148 * 210))
+        return press(Copy(main, frame, letters), self._setting(faults), target, faults, kept or Kept(None))
 
     def measure(self, html: str, faults: Faults) -> Mapping[str, Spot]:
         """Where every anchor of a document would stand."""
-        return measure(Copy(html, None, self._sheets(faults)), self._shelves(), faults, self._asked_at)
+        return measure(html, self._setting(faults), faults)
 
-    def _sheets(self, faults: Faults) -> tuple[Sheet, ...]:
-        return (_page_sheet(self.page), _board_sheet(), *self._theme_sheets(faults))
+    def _setting(self, faults: Faults) -> Setting:
+        sheets = (_page_sheet(self.page), _board_sheet(), *self._theme_sheets(faults))
+        shelves = {
+            fetch.THEME: fetch.Shelf((*self.theme.folders, glyphs.FONTS.parent)),
+            fetch.PICTURES: fetch.Shelf((self.folder,), frozenset(self.pictures)),
+        }
+        places = {fetch.ORIGIN + PICTURES + quote(name): picture.place
+                  for name, picture in self.pictures.items()}  # fmt: skip
+        return Setting(sheets, shelves, places)
 
     def _theme_sheets(self, faults: Faults) -> Iterator[Sheet]:
         for name in self.theme.style_sheets():
@@ -66,17 +75,6 @@ class Themed:
                 continue
             faults.add_source(Source(shown, text))
             yield Sheet(shown, text)
-
-    def _shelves(self) -> dict[str, fetch.Shelf]:
-        return {
-            fetch.THEME: fetch.Shelf((*self.theme.folders, glyphs.FONTS.parent)),
-            fetch.PICTURES: fetch.Shelf((self.folder,), self.pictures.keys()),
-        }
-
-    def _asked_at(self, address: str) -> Place | None:
-        name = unquote(address.removeprefix(fetch.ORIGIN))
-        picture = self.pictures.get(name.removeprefix(PICTURES))
-        return picture.place if picture else None
 
 
 def themed(theme: ThemeFiles, page: PrintSettings, booklet: Booklet, folder: Path) -> Themed:

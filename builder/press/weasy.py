@@ -6,26 +6,27 @@ It reads what `builder.press.fetch` allows; what it logs becomes faults.
 
 from __future__ import annotations
 
+import io
 import logging
 import re
 import warnings
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any, TypeAlias
+from functools import partial
+from hashlib import sha256
+from typing import Any
 
 from builder.faults import Faults
 from builder.place import Place
 from builder.press import fetch
+from builder.press.drawing import Drawing
+from builder.press.laid import Laid, encode
+from builder.press.numbers import FIRST, hole
+from builder.press.parts import SEAM
+from builder.press.take import take
 
-# The ids that the frame's document is parted at: what stands before the one is the front, what
-# begins with the other the back.
-SEAM = "seam"
-BACK_MATTER = "back-matter"
 _MM_PER_PIXEL = 25.4 / 96  # CSS Values 3, 6.2
-# Sets the frame's document, from the pages of the main matter's anchors and their count.
-Frame: TypeAlias = Callable[[Mapping[str, int], int], str]
 
 
 class PressMissing(Exception):
@@ -45,48 +46,29 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True)
-class PdfFacts:
-    """What the other outputs want to know of the PDF.
+class Setting:
+    """What every part of a document is laid out with: style sheets, the files that may be read,
+    and where an author asked for the pictures among them, by their addresses."""
 
-    `pages` counts every page. `front_pages` counts those before page 1, which are numbered
-    in roman. `page_of` gives the printed page number of every anchor of the main matter.
-    """
-
-    pages: int
-    front_pages: int
-    page_of: Mapping[str, int]
+    sheets: tuple[Sheet, ...]
+    shelves: Mapping[str, fetch.Shelf]
+    places: Mapping[str, Place]
 
 
 @dataclass(frozen=True, slots=True)
-class Copy:
-    """What is to be laid out: the main matter, and the frame that depends on its pages."""
+class Sheaf:
+    """What one part is laid out from: its HTML with room for page numbers.
 
-    main: str
-    frame: Frame | None
-    sheets: Sequence[Sheet]
-
-
-def press(copy: Copy, shelves: Mapping[str, fetch.Shelf], target: Path, faults: Faults,
-          place_of: Callable[[str], Place | None]) -> PdfFacts:  # fmt: skip
-    """Lays out `copy` and writes the PDF to `target`.
-
-    `place_of` tells where the author asked for an address, None when no author did. Raises
-    PressMissing, PressFailed.
+    `recto` is the side that it opens on, `first` the number of its first page. Where the numbers
+    of its pages are `filled` in later, `first` is any number that gives them the right digits.
+    `refers_to` are the anchors whose pages it tells.
     """
-    with _layout(copy, shelves, faults, place_of) as layout:
-        main = layout.render(copy.main)
-        pages = _Pages((), tuple(main.pages), ())
-        if copy.frame:
-            frame = layout.render(copy.frame(pages.page_of(), len(main.pages)))
-            pages = _framed(frame.pages, main.pages)
-        document = main.copy(pages.all)
-        with _failing():
-            document.write_pdf(
-                target, pdf_tags=True,
-                finisher=lambda _, pdf: _number_pages(pdf, len(pages.front)),
-            )  # fmt: skip
-    _tell_foreign_fonts(document, copy.sheets, faults)
-    return PdfFacts(len(pages.all), len(pages.front), pages.page_of())
+
+    html: str
+    recto: bool
+    first: int
+    filled: bool
+    refers_to: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,28 +80,93 @@ class Spot:
     top: float
 
 
-def measure(copy: Copy, shelves: Mapping[str, fetch.Shelf], faults: Faults,
-            place_of: Callable[[str], Place | None]) -> Mapping[str, Spot]:  # fmt: skip
-    """Lays out the main matter of `copy` and tells where its anchors stand, and no more.
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A part as `builder.press.laid.encode` gives it, and the whole files of the fonts that are to
+    be made for all parts, by their SHA-256."""
 
-    See `press`.
+    part: bytes
+    fonts: Mapping[str, bytes]
+
+
+class Layout:
+    """WeasyPrint with the style sheets, read once, and the fonts that they name.
+
+    What it logs becomes `faults`. Use it as a context. Raises PressMissing, and in its methods
+    PressFailed.
     """
-    found: dict[str, Spot] = {}
-    with _layout(copy, shelves, faults, place_of) as layout:
-        for number, page in enumerate(layout.render(copy.main).pages):
+
+    def __init__(self, setting: Setting, faults: Faults) -> None:
+        self._weasyprint = _weasyprint()
+        self._faults = faults
+        self._families = _families(setting.sheets)
+        self._log = _Log(faults, setting.places)
+        self._font_config = self._weasyprint.text.fonts.FontConfiguration()
+        self._read_files: dict[str, str] = {}
+        self._fetcher = _fetcher(setting.shelves, self._log, self._read_files)
+        with self._log.listening():
+            self._sheets = [self._read(sheet) for sheet in setting.sheets]
+        self._sheet_files = dict(self._read_files)
+
+    def lay_out(self, sheaf: Sheaf) -> Made:
+        """The part. Raises PressFailed."""
+        self._read_files.clear()
+        with self._log.listening(), _failing():
+            document = self._render(sheaf.html, _own_sheet(sheaf), _counters())
+            pages = _without_seam(document.pages)
+            drawing = Drawing(sheaf.refers_to)
+            for number, page in enumerate(pages):
+                page.paint = partial(drawing.paint, number, page.paint)
+            found: list[Laid] = []
+            kept = document.copy(pages)
+            kept.write_pdf(
+                io.BytesIO(), pdf_tags=True,
+                finisher=lambda document, pdf: found.append(
+                    take(document, pdf, drawing.contents, drawing.files)
+                ),
+            )  # fmt: skip
+        self._tell_foreign_fonts(kept)
+        files = {sha256(file).hexdigest(): file for file in drawing.files.values()}
+        laid = found[0]
+        return Made(encode(laid, {**self._sheet_files, **self._read_files}), {use.file: files[use.file] for use in laid.fonts})
+
+    def measure(self, html: str) -> Mapping[str, Spot]:
+        """Where the anchors of a document stand."""
+        found: dict[str, Spot] = {}
+        with self._log.listening(), _failing():
+            pages = self._render(html, None, None).pages
+        for number, page in enumerate(pages):
             for anchor, (_, top, *_) in page.anchors.items():
                 found.setdefault(anchor, Spot(number, top * _MM_PER_PIXEL))
-    return found
+        return found
 
+    def _render(self, html: str, sheet: str | None, counters: Any) -> Any:
+        document = self._weasyprint.HTML(
+            string=html, base_url=fetch.ORIGIN, url_fetcher=self._fetcher
+        )
+        own = [self._weasyprint.CSS(string=sheet)] if sheet else []
+        return document.render(font_config=self._font_config, counter_style=counters,
+                               stylesheets=[*self._sheets, *own])  # fmt: skip
 
-@contextmanager
-def _layout(copy: Copy, shelves: Mapping[str, fetch.Shelf], faults: Faults,
-            place_of: Callable[[str], Place | None]) -> Iterator[_Layout]:  # fmt: skip
-    """WeasyPrint ready for `copy`, its log being listened to. Raises PressMissing, PressFailed."""
-    weasyprint = _weasyprint()
-    log = _Log(faults, place_of)
-    with log.listening():
-        yield _Layout(weasyprint, shelves, copy.sheets, log)
+    def _read(self, sheet: Sheet) -> Any:
+        with self._log.reading(sheet.file), _failing():
+            return self._weasyprint.CSS(
+                string=sheet.text, base_url=f"{fetch.ORIGIN}{fetch.THEME}/",
+                url_fetcher=self._fetcher, font_config=self._font_config,
+            )  # fmt: skip
+
+    def _tell_foreign_fonts(self, document: Any) -> None:
+        """Letters that no font of the theme has came from this computer: tell which."""
+        for font in document.fonts.values():
+            if font.family not in self._families:
+                letters = "".join(
+                    sorted({char for text in font.to_unicode.values() for char in text})
+                )
+                self._faults.warning(
+                    "print-font", Place("booklet.toml", 1, 1, 2),
+                    f"no font of the print theme has {letters[:40]}; this computer's {font.family} "
+                    "stands in, and another computer's PDF may differ",
+                )  # fmt: skip
 
 
 @contextmanager
@@ -131,37 +178,6 @@ def _failing() -> Iterator[None]:
         raise
     except Exception as error:
         raise PressFailed(f"{type(error).__name__}: {error}") from error
-
-
-@dataclass(frozen=True, slots=True)
-class _Pages:
-    """WeasyPrint's pages in the order of the book."""
-
-    front: tuple[Any, ...]
-    main: tuple[Any, ...]
-    back: tuple[Any, ...]
-
-    @property
-    def all(self) -> tuple[Any, ...]:
-        return (*self.front, *self.main, *self.back)
-
-    def page_of(self) -> dict[str, int]:
-        """The printed number of each anchor's page; the front has none of these numbers."""
-        found: dict[str, int] = {}
-        for number, page in enumerate((*self.main, *self.back), start=1):
-            for anchor in page.anchors:
-                found.setdefault(anchor, number)
-        return found
-
-
-def _framed(frame: Sequence[Any], main: Sequence[Any]) -> _Pages:
-    """The pages before the seam, the main matter, and the pages from the back's first on."""
-    at: dict[str, int] = {}
-    for number, page in enumerate(frame):
-        for anchor in page.anchors:  # a box that is parted has its anchor on every page
-            at.setdefault(anchor, number)
-    front, back = at.get(SEAM, len(frame)), at.get(BACK_MATTER, len(frame))
-    return _Pages(tuple(frame[:front]), tuple(main), tuple(frame[back:]))
 
 
 def _weasyprint() -> Any:
@@ -184,36 +200,57 @@ def _weasyprint() -> Any:
     return weasyprint
 
 
+def pango_version() -> int:
+    """The version of the library that shapes text. Raises PressMissing."""
+    _weasyprint()
+    from weasyprint.text.ffi import pango
+
+    found: int = pango.pango_version()
+    return found
+
+
 # --- what it reads -------------------------------------------------------------------------
 
 
-class _Layout:
-    """WeasyPrint with the style sheets, read once, and the fonts that they name."""
-
-    def __init__(self, weasyprint: Any, shelves: Mapping[str, fetch.Shelf],
-                 sheets: Sequence[Sheet], log: _Log) -> None:  # fmt: skip
-        self._weasyprint = weasyprint
-        self._font_config = weasyprint.text.fonts.FontConfiguration()
-        self._fetcher = _fetcher(shelves, log)
-        self._sheets = [self._read(sheet, log) for sheet in sheets]
-
-    def _read(self, sheet: Sheet, log: _Log) -> Any:
-        with log.reading(sheet.file), _failing():
-            return self._weasyprint.CSS(
-                string=sheet.text, base_url=f"{fetch.ORIGIN}{fetch.THEME}/",
-                url_fetcher=self._fetcher, font_config=self._font_config,
-            )  # fmt: skip
-
-    def render(self, html: str) -> Any:
-        """The laid out document."""
-        with _failing():
-            document = self._weasyprint.HTML(
-                string=html, base_url=fetch.ORIGIN, url_fetcher=self._fetcher
-            )
-            return document.render(font_config=self._font_config, stylesheets=self._sheets)
+def _families(sheets: Sequence[Sheet]) -> frozenset[str]:
+    """The families of the fonts that style sheets bring along."""
+    return frozenset(
+        family.strip()
+        for sheet in sheets
+        for family in re.findall(
+            r"@font-face\s*\{[^}]*?font-family\s*:\s*[\"']?([^;\"'}]+)", sheet.text
+        )
+    )
 
 
-def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:
+def _own_sheet(sheaf: Sheaf) -> str:
+    """What the press itself says about the pages: the first one's side and number."""
+    side = "" if sheaf.recto else "html { break-before: left }"
+    first = sheaf.first + (FIRST if sheaf.filled else 0)
+    return f"{side} @page :first {{ counter-reset: page {first} !important }}"
+
+
+def _counters() -> Any:
+    """WeasyPrint's counters, with room for the numbers of pages instead of these numbers."""
+    from weasyprint.css.counters import CounterStyle
+
+    class Counters(CounterStyle):
+        def render_value(self, counter_value: int, *arguments: Any, **named: Any) -> str:
+            if counter_value >= FIRST:
+                return hole(None, len(str(counter_value - FIRST)))
+            return super().render_value(counter_value, *arguments, **named)
+
+    return Counters()
+
+
+def _without_seam(pages: Sequence[Any]) -> list[Any]:
+    """The pages before the one that only shows on which side the next part opens."""
+    seam = (number for number, page in enumerate(pages) if SEAM in page.anchors)
+    return list(pages[: next(seam, len(pages))])
+
+
+def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log, digests: dict[str, str]) -> Any:
+    """Notes in `digests` what every address held."""
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
     class Fetcher(URLFetcher):
@@ -225,6 +262,7 @@ def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:
             except fetch.Refused as error:
                 log.refused(url, str(error))
                 raise ValueError(str(error)) from error
+            digests[url] = sha256(body).hexdigest()
             return URLFetcherResponse(url, body, {"Content-Type": media_type})
 
     return Fetcher()
@@ -233,10 +271,10 @@ def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log) -> Any:
 class _Log(logging.Handler):
     """Turns what WeasyPrint logs, and what it was refused, into faults."""
 
-    def __init__(self, faults: Faults, place_of: Callable[[str], Place | None]) -> None:
+    def __init__(self, faults: Faults, places: Mapping[str, Place]) -> None:
         super().__init__(logging.WARNING)
         self._faults = faults
-        self._place_of = place_of
+        self._places = places
         self._refused: set[str] = set()
         self._sheet = ""
 
@@ -281,37 +319,4 @@ class _Log(logging.Handler):
             self._faults.warning("print-layout", place, message)
 
     def _place(self, address: str) -> Place:
-        return self._place_of(address) or Place(self._sheet or "booklet.toml", 1, 1, 2)
-
-
-# --- what it made --------------------------------------------------------------------------
-
-
-def _number_pages(pdf: Any, front_pages: int) -> None:
-    """Page labels (ISO 32000-1, 12.4.2), so that a reader's page box says what is printed."""
-    import pydyf
-
-    labels = pydyf.Array()
-    if front_pages:
-        labels.extend([0, pydyf.Dictionary({"S": "/r"})])
-    labels.extend([front_pages, pydyf.Dictionary({"S": "/D"})])
-    pdf.catalog["PageLabels"] = pydyf.Dictionary({"Nums": labels})
-
-
-def _tell_foreign_fonts(document: Any, sheets: Sequence[Sheet], faults: Faults) -> None:
-    """Letters that no font of the theme has came from this computer: tell which."""
-    ours = {
-        family.strip()
-        for sheet in sheets
-        for family in re.findall(
-            r"@font-face\s*\{[^}]*?font-family\s*:\s*[\"']?([^;\"'}]+)", sheet.text
-        )
-    }
-    for font in document.fonts.values():
-        if font.family not in ours:
-            letters = "".join(sorted({char for text in font.to_unicode.values() for char in text}))
-            faults.warning(
-                "print-font", Place("booklet.toml", 1, 1, 2),
-                f"no font of the print theme has {letters[:40]}; this computer's {font.family} "
-                "stands in, and another computer's PDF may differ",
-            )  # fmt: skip
+        return self._places.get(address) or Place(self._sheet or "booklet.toml", 1, 1, 2)

@@ -8,7 +8,7 @@ of the main matter are known, so that its indexes are laid out once and not over
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -21,6 +21,7 @@ from builder.render import moves, prose
 from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
 from builder.render.notation import Notation
+from builder.render.page_numbers import PageMarks
 from builder.render.print_medium import PrintMedium
 from builder.render.print_notes import foot_notes
 from builder.render.print_positions import position_groups
@@ -89,19 +90,18 @@ class PrintBooklet:
         """The chapters, and what else the theme puts with them."""
         return self._render(MAIN_TEMPLATE, chapters=self._chapters())
 
-    @property
-    def has_frame(self) -> bool:
-        return self.theme.path(FRAME_TEMPLATE) is not None
+    def frame(self) -> str:
+        """What stands before and behind the main matter; empty where the theme has no such.
 
-    def frame(self, page_of: Mapping[str, int], main_pages: int) -> str:
-        """What stands before and behind the main matter's `main_pages` pages; `page_of` gives
-        the page of an anchor there."""
+        For the pages of what is in there, marks stand (`builder.render.page_numbers`).
+        """
+        if self.theme.path(FRAME_TEMPLATE) is None:
+            return ""
         games = game_entries(self.booklet, self.medium.words)
         return self._render(
             FRAME_TEMPLATE,
             chapters=self.booklet.chapters,
-            page_of=page_of,
-            main_pages=main_pages,
+            page_of=PageMarks(),
             positions=tuple(self._thumbnails()),
             variations=variation_rows(self.booklet, self.medium),
             names=tuple(self._names()),

@@ -1,0 +1,264 @@
+"""A document from HTML to PDF: its parts laid out, side by side, until their pages agree.
+
+A part's layout depends on nothing but its own HTML, the side it opens on, and how many digits the
+page numbers have that it prints (`builder.press.numbers`). The digits are guessed from the
+lengths of the parts at first; then the parts that a wrong guess touched are laid out again. The
+guess does not depend on what is kept from earlier builds: those builds only save the work, and
+the result is the same byte for byte.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from importlib.metadata import version
+from itertools import accumulate
+from pathlib import Path
+
+from builder.faults import Faults
+from builder.place import Place
+from builder.press import fetch
+from builder.press.join import join
+from builder.press.joined_fonts import subset
+from builder.press.kept import Kept
+from builder.press.laid import Extent, FontUse, decode, extent
+from builder.press.parts import Part, Role, split
+from builder.press.weasy import Layout, Setting, Sheaf, Spot, pango_version
+from builder.press.workers import Done, Workers
+from builder.settings import SETTINGS_FILE
+
+_HERE = Place(SETTINGS_FILE, 1, 1, 2)
+_TAG = re.compile(r"<[^>]*>")
+_ROUNDS = 10
+_ONLY_MORE = 4  # rounds after which room for digits only grows, so that the rounds end
+
+
+@dataclass(frozen=True, slots=True)
+class PdfFacts:
+    """What the other outputs want to know of the PDF.
+
+    `pages` counts every page. `front_pages` counts those before page 1, which are numbered
+    in roman. `page_of` gives the printed page number of every anchor behind the front.
+    """
+
+    pages: int
+    front_pages: int
+    page_of: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """What is to be laid out: the main matter, and what stands before and behind it."""
+
+    main: str
+    frame: str = ""
+    letters: int = 1500  # that a page holds, about, for the first guess of how many there are
+
+
+def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept,
+          processes: int | None = None) -> PdfFacts:  # fmt: skip
+    """Lays out `copy` and writes the PDF to `target`.
+
+    `processes` is how many may be used, as many as there are processors where it is None. Raises
+    PressMissing, PressFailed.
+    """
+    with Workers(setting, processes) as workers:
+        store = _Store(setting, workers, kept, faults)
+        parts = split(copy.main, copy.frame)
+        book = _agreed(parts, store, copy.letters)
+    for anchor in book.missing():
+        faults.error("print-file", _HERE, f"No anchor #{anchor} for internal URI reference")
+    with target.open("wb") as file:
+        join(
+            ((decode(store.part(sheaf)), first)
+             for sheaf, first in zip(book.sheaves, book.firsts, strict=True)),
+            book.front_pages, book.page_of, store.subset, file,
+        )  # fmt: skip
+    kept.tidy()
+    return PdfFacts(book.pages, book.front_pages, book.page_of)
+
+
+def measure(html: str, setting: Setting, faults: Faults) -> Mapping[str, Spot]:
+    """Where every anchor of a document would stand. Raises PressMissing, PressFailed."""
+    return Layout(setting, faults).measure(html)
+
+
+# --- pages that agree -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Book:
+    """Parts with their pages, and what was laid out for them."""
+
+    parts: Sequence[Part]
+    extents: Sequence[Extent]
+    sheaves: Sequence[Sheaf] = ()
+
+    @property
+    def pages(self) -> int:
+        return sum(one.pages for one in self.extents)
+
+    @property
+    def front_pages(self) -> int:
+        return sum(one.pages for part, one in zip(self.parts, self.extents, strict=True)
+                   if part.role is Role.FRONT)  # fmt: skip
+
+    @property
+    def firsts(self) -> list[int]:
+        """The number of each part's first page: the front and what follows count from 1 each."""
+        before = accumulate((one.pages for one in self.extents), initial=0)
+        front = self.front_pages
+        return [1 + pages - (0 if part.role is Role.FRONT else front)
+                for part, pages in zip(self.parts, before, strict=False)]  # fmt: skip
+
+    @property
+    def page_of(self) -> dict[str, int]:
+        found: dict[str, int] = {}
+        for part, one, first in zip(self.parts, self.extents, self.firsts, strict=True):
+            if part.role is not Role.FRONT:
+                for anchor, page in one.page_of.items():
+                    found.setdefault(anchor, first + page)
+        return found
+
+    def missing(self) -> list[str]:
+        """The anchors that are told the page of, and are on none."""
+        known = {anchor for one in self.extents for anchor in one.page_of}
+        wanted = {anchor for part in self.parts for anchor in part.refers_to}
+        return sorted(wanted - known)
+
+
+def _agreed(parts: Sequence[Part], store: _Store, letters: int) -> _Book:
+    """Lays out until every part has the room that the numbers on its pages need."""
+    book = _Book(parts, [_guess(part, letters) for part in parts])
+    room: dict[str, int] = {}
+    for turn in range(_ROUNDS):
+        digits = {anchor: len(str(page)) for anchor, page in book.page_of.items()}
+        if turn >= _ONLY_MORE:
+            digits = {anchor: max(places, room.get(anchor, 1)) for anchor, places in digits.items()}
+        room = digits
+        sheaves = [
+            _sheaf(part, first, one.pages, room)
+            for part, first, one in zip(parts, book.firsts, book.extents, strict=True)
+        ]
+        if sheaves == book.sheaves:
+            break
+        book = _Book(parts, store.lay_out(sheaves), sheaves)
+    return book
+
+
+def _guess(part: Part, letters: int) -> Extent:
+    pages = max(1, round(len(" ".join(_TAG.sub("", part.html).split())) / letters))
+    return Extent(pages + pages % 2 if part.closes else pages, dict.fromkeys(part.anchors, 0), {}, ())
+
+
+def _sheaf(part: Part, first: int, pages: int, room: Mapping[str, int]) -> Sheaf:
+    """What the part is laid out from, when its first page has the number `first`.
+
+    Numbers of as many digits are alike, as long as there is none of more digits on its pages.
+    """
+    filled = part.role is not Role.FRONT
+    if filled and len(str(first)) == len(str(first + pages - 1)):
+        alike = 10 ** (len(str(first)) - 1)
+    else:
+        alike = first
+    html = part.text(lambda anchor: room.get(anchor, 1))
+    return Sheaf(html, part.recto or first % 2 == 1, alike, filled, part.refers_to)
+
+
+# --- what is laid out already ---------------------------------------------------------------------
+
+
+class _Store:
+    """Parts by what they are laid out from: of this build, of earlier ones, or made now."""
+
+    def __init__(self, setting: Setting, workers: Workers, kept: Kept, faults: Faults) -> None:
+        self._shelves = setting.shelves
+        self._workers = workers
+        self._kept = kept
+        self._faults = faults
+        self._code = _digest(*_versions())
+        self._setting = _digest(self._code, *(text for sheet in setting.sheets
+                                              for text in (sheet.file, sheet.text)))  # fmt: skip
+        self._parts: dict[Sheaf, bytes] = {}
+        self._fonts: dict[str, bytes] = {}
+        self._files: dict[str, str] = {}
+
+    def lay_out(self, sheaves: Sequence[Sheaf]) -> list[Extent]:
+        for sheaf in sheaves:
+            if sheaf not in self._parts and (part := self._found(sheaf)):
+                self._parts[sheaf] = part
+        missing = [sheaf for sheaf in dict.fromkeys(sheaves) if sheaf not in self._parts]
+        for sheaf, done in zip(missing, self._workers.lay_out(missing), strict=True):
+            self._take(sheaf, done)
+        return [extent(self._parts[sheaf]) for sheaf in sheaves]
+
+    def part(self, sheaf: Sheaf) -> bytes:
+        return self._parts[sheaf]
+
+    def subset(self, use: FontUse) -> bytes:
+        """The font's file with the glyphs of `use`."""
+        name = f"{_digest(self._code, use.file, *map(str, use.text))}.subset"
+        found = self._kept.read(name)
+        if found is None:
+            found = subset(self._font(use.file), use.text)
+            self._kept.keep(name, found)
+        return found
+
+    def _take(self, sheaf: Sheaf, done: Done) -> None:
+        self._faults.repeat(done.told)
+        self._parts[sheaf] = done.made.part
+        self._fonts.update(done.made.fonts)
+        if not done.told:  # what there is to tell is told by every build
+            self._kept.keep(self._name(sheaf), done.made.part)
+            for digest, file in done.made.fonts.items():
+                self._kept.keep(f"{digest}.font", file)
+
+    def _found(self, sheaf: Sheaf) -> bytes | None:
+        """The part as an earlier build made it, if the files are the same that it used."""
+        part = self._kept.read(self._name(sheaf))
+        if part is None:
+            return None
+        same = all(self._file(address) == digest for address, digest in extent(part).files.items())
+        return part if same and self._has_fonts(part) else None
+
+    def _has_fonts(self, part: bytes) -> bool:
+        return all(self._font(digest) for digest in extent(part).fonts)
+
+    def _font(self, digest: str) -> bytes:
+        """A font's file; empty where it is not kept."""
+        if digest not in self._fonts:
+            self._fonts[digest] = self._kept.read(f"{digest}.font") or b""
+        return self._fonts[digest]
+
+    def _file(self, address: str) -> str:
+        """The SHA-256 of what may be read at an address; empty where nothing may."""
+        if address not in self._files:
+            try:
+                body, _ = fetch.read(address, self._shelves)
+                self._files[address] = sha256(body).hexdigest()
+            except fetch.Refused:
+                self._files[address] = ""
+        return self._files[address]
+
+    def _name(self, sheaf: Sheaf) -> str:
+        made_from = _digest(self._setting, sheaf.html, str(sheaf.recto), str(sheaf.first),
+                            str(sheaf.filled), *sheaf.refers_to)  # fmt: skip
+        return f"{made_from}.part"
+
+
+def _digest(*texts: str) -> str:
+    """The SHA-256 of texts and their lengths."""
+    found = sha256()
+    for text in texts:
+        data = text.encode("utf-8", "surrogatepass")
+        found.update(len(data).to_bytes(8, "big") + data)
+    return found.hexdigest()
+
+
+def _versions() -> tuple[str, ...]:
+    """What else a layout depends on: the libraries, and the code of this room."""
+    sources = sorted(Path(__file__).parent.glob("*.py"))
+    libraries = [f"{name} {version(name)}" for name in ("weasyprint", "pydyf", "fonttools")]
+    return (*libraries, f"pango {pango_version()}", *(path.read_text("utf-8") for path in sources))

@@ -1,0 +1,175 @@
+"""Parts laid out in several processes at once.
+
+This process lays out parts itself; where there is enough to do, more processes help it. Each is
+a Python of its own that is told over a pipe what to do (`serve`), and ends when the pipe ends, so
+that none is left behind, however this process goes. Only our own processes read the pickles.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import IO, Any, TypeAlias
+
+from builder.faults import Fault, Faults
+from builder.press.weasy import Layout, Made, PressFailed, PressMissing, Setting, Sheaf
+
+# Characters of HTML that are worth another process: it takes as long to start as to lay these out
+# (measured: about 0.9 s and 60,000 a second).
+_WORTH = 60_000
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A part that was laid out, and what was told meanwhile or when the style sheets were read."""
+
+    made: Made
+    told: tuple[Fault, ...]
+
+
+_Tell: TypeAlias = Callable[[int, Done], None]
+
+
+class Workers:
+    """Processes that lay out parts with one setting. Use it as a context."""
+
+    def __init__(self, setting: Setting, most: int | None = None) -> None:
+        """`most` is the greatest number of processes, this one too; as many as the computer has
+        processors where it is None."""
+        self._setting = setting
+        self._most = most or _processors()
+        self._bench: _Bench | None = None
+        self._helpers: list[_Helper] = []
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for helper in self._helpers:
+            helper.end()
+
+    def lay_out(self, sheaves: Sequence[Sheaf]) -> list[Done]:
+        """Lays out all. Raises PressMissing, PressFailed."""
+        done: dict[int, Done] = {}
+        # The largest first, so that no process is left with a large one at the end.
+        waiting = deque(sorted(range(len(sheaves)), key=lambda at: -len(sheaves[at].html)))
+        size = sum(len(sheaf.html) for sheaf in sheaves)
+        wanted = min(self._most, len(sheaves), 1 + size // (2 * _WORTH)) - 1
+        while len(self._helpers) < wanted:
+            self._helpers.append(_Helper(self._setting))
+        threads = [
+            threading.Thread(target=helper.work, args=(waiting, sheaves, done), daemon=True)
+            for helper in self._helpers[:max(wanted, 0)]
+        ]
+        for thread in threads:
+            thread.start()
+        self._work(waiting, sheaves, done)
+        for thread in threads:
+            thread.join()
+        self._work(waiting, sheaves, done)  # what a helper that died has left
+        return [done[at] for at in range(len(sheaves))]
+
+    def _work(self, waiting: deque[int], sheaves: Sequence[Sheaf], done: dict[int, Done]) -> None:
+        while waiting:
+            with suppress(IndexError):
+                at = waiting.popleft()
+                self._bench = self._bench or _Bench(self._setting)
+                done[at] = self._bench.lay_out(sheaves[at])
+
+
+class _Bench:
+    """Where one process lays out parts."""
+
+    def __init__(self, setting: Setting) -> None:
+        self._faults = Faults()
+        self._layout = Layout(setting, self._faults)
+        self._at_first = self._faults.sorted()
+
+    def lay_out(self, sheaf: Sheaf) -> Done:
+        self._faults.forget()
+        made = self._layout.lay_out(sheaf)
+        return Done(made, (*self._at_first, *self._faults.sorted()))
+
+
+# --- other processes ------------------------------------------------------------------------------
+
+_START = "import sys; sys.path[:] = {path!r}; from builder.press.workers import serve; serve()"
+
+
+class _Helper:
+    """Another process, seen from this one."""
+
+    def __init__(self, setting: Setting) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _START.format(path=sys.path)],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        assert self._process.stdin and self._process.stdout
+        self._to: IO[bytes] = self._process.stdin
+        self._from: IO[bytes] = self._process.stdout
+        with suppress(OSError):
+            self._say(setting)
+
+    def work(self, waiting: deque[int], sheaves: Sequence[Sheaf], done: dict[int, Done]) -> None:
+        """Takes what is waiting until nothing is, or until the process has died."""
+        while True:
+            try:
+                at = waiting.popleft()
+            except IndexError:
+                return
+            try:
+                self._say(sheaves[at])
+                answer = pickle.load(self._from)
+            except (OSError, EOFError, pickle.UnpicklingError):
+                waiting.append(at)
+                return
+            if not isinstance(answer, Done):  # it is told when this process comes to it
+                waiting.append(at)
+                return
+            done[at] = answer
+
+    def end(self) -> None:
+        self._process.kill()
+        for pipe in (self._to, self._from):
+            with suppress(OSError):
+                pipe.close()
+        self._process.wait()
+
+    def _say(self, message: Any) -> None:
+        pickle.dump(message, self._to)
+        self._to.flush()
+
+
+def serve() -> None:
+    """The other process: reads a setting and then parts, and answers each until there is no more."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process tells when to stop
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # what a library prints is no answer
+    questions = sys.stdin.buffer
+    with suppress(EOFError, OSError):
+        setting = pickle.load(questions)
+        bench: _Bench | None = None
+        while True:
+            sheaf = pickle.load(questions)
+            try:
+                bench = bench or _Bench(setting)
+                answer: Done | str = bench.lay_out(sheaf)
+            except (PressFailed, PressMissing) as error:
+                answer = str(error)
+            pickle.dump(answer, answers)
+            answers.flush()
+
+
+def _processors() -> int:
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1

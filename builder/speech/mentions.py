@@ -1,0 +1,409 @@
+"""What stretches of speech can mean, before any position is looked at: moves that are mentioned,
+statements that are none, cues.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import chess
+
+from builder.speech import shapes
+from builder.speech.lexicon import Cue, Lexicon
+from builder.speech.patterns import Element, Hearing, Way, compiled
+from builder.speech.shapes import Shape
+from builder.speech.utterance import END, PAUSE, Word
+
+MOST_MENTIONS = 24  # that begin at one word
+_SIDE_REACH = 5  # words before a move within which the side may be named
+_FULL = 2.2  # the weight of a cue that makes a mention no move for certain
+_COVERED = 2.4
+_QUESTION = 0.6
+_LISTED = 0.9
+
+_FLAGS = {
+    "<takes>": "takes", "<retakes>": "retakes", "<short>": "short", "<long>": "long",
+    "<check>": "check", "<mate>": "mate", "<passing>": "passing", "<fianchetto>": "fianchetto",
+    "<two_steps>": "two", "<one_step>": "one", "<other>": "other", "<kings>": "kings",
+    "<queens>": "queens", "<back>": "back", "<castles>": "castles",
+}  # fmt: skip
+# Ways to put a move that no sentence ends within.
+_WHOLE = ("square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
+_PAWN_GROUPS = ("square", "pawn", "pawn_takes", "pawn_file", "pawn_short")
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """The words `start` to `end` as a move. `cost` is that of hearing them so, `miss` that of
+    leaving them; `heard` is what was misheard of it. `side` is who was named to move (with how
+    sure that is), `number` a number said in front. `plan` tells how much speaks for its being only
+    talked of."""
+
+    start: int
+    end: int
+    shape: Shape
+    group: str
+    cost: float
+    miss: float
+    heard: float = 0.0
+    side: bool | None = None
+    side_weight: float = 0.0
+    number: int | None = None
+    plan: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class CueAt:
+    """A cue that stands at words `start` to `end`; `number` is the one in it."""
+
+    start: int
+    end: int
+    cue: Cue
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Pattern:
+    group: str
+    elements: tuple[Element, ...]
+    cost: float
+
+
+class Meanings:
+    """Everything that can be meant, word for word."""
+
+    def __init__(self, words: Sequence[Word], lexicon: Lexicon) -> None:
+        self.hearing = Hearing(words, lexicon)
+        self.words = words
+        self.lexicon = lexicon
+        self._moves = _by_first(
+            _Pattern(group, _flagged(compiled(say)), cost) for group, say, cost in lexicon.moves
+        )
+        self._statements = _by_first(
+            _Pattern("", compiled(say), 0.0) for say in lexicon.statements
+        )
+        self._cues = _by_first(
+            _Pattern(str(number), compiled(cue.pattern), 0.0)
+            for number, cue in enumerate(lexicon.cues)
+        )
+        self._standing = compiled("{piece} <go>* <on>? <to>? {square}")
+        self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
+        self._counts = Counter(word.text for word in words)
+        count = len(words)
+        self.cues: list[tuple[CueAt, ...]] = [tuple(self._cues_at(at)) for at in range(count)]
+        self.covers: list[int] = [self._statement(at) for at in range(count)]
+        plain = [self._mentions_at(at) for at in range(count)]
+        self.plans = self._planned(plain)
+        self.mentions = [
+            tuple(self._in_context(mention, plain) for mention in at) for at in plain
+        ]
+
+    # --- what stands where -----------------------------------------------------------------------
+
+    def _cues_at(self, at: int) -> Iterator[CueAt]:
+        longest: dict[str, CueAt] = {}
+        for pattern, way in self._read(self._cues, at):
+            cue = self.lexicon.cues[int(pattern.group)]
+            number = dict(way.slots).get("number")
+            there = longest.get(cue.kind)
+            if there is None or way.end > there.end:
+                longest[cue.kind] = CueAt(at, way.end, cue, number)
+        yield from longest.values()
+
+    def _statement(self, at: int) -> int:
+        """Where the longest statement that begins here ends."""
+        return max((way.end for _, way in self._read(self._statements, at) if way.cost < 1.0),
+                   default=at)  # fmt: skip
+
+    def _mentions_at(self, at: int) -> tuple[Mention, ...]:
+        found: dict[tuple[int, Shape], Mention] = {}
+        word = self.words[at]
+        if word.san:
+            for mention in _from_san(word.san, at):
+                found[mention.end, mention.shape] = mention
+        for pattern, way in self._read(self._moves, at):
+            shape = _shape(pattern.group, way)
+            if shape is None or (pattern.group in _WHOLE and self._ends_within(at, way.end)):
+                continue
+            for end, more, extra in self._endings(way.end):
+                full = replace(shape, **more)
+                cost = pattern.cost + way.cost + extra
+                miss = max(0.0, self.lexicon.misses[pattern.group] - 1.2 * way.misheard)
+                mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard)
+                there = found.get((end, full))
+                if there is None or there.cost > cost:
+                    found[end, full] = mention
+        kept = [one for one in found.values() if not any(_outdoes(other, one) for other in found.values())]  # fmt: skip
+        best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end, one.group, str(one.shape)))  # fmt: skip
+        return tuple(best[:MOST_MENTIONS])
+
+    def _ends_within(self, start: int, end: int) -> bool:
+        """Whether a sentence ends between two words."""
+        return any(word.stop == END for word in self.words[start : end - 1])
+
+    def _endings(self, end: int) -> Iterator[tuple[int, dict[str, bool], float]]:
+        """With 'check' or 'mate' behind it, where that is said."""
+        found = False
+        here = end
+        for _ in range(3):
+            if here >= len(self.words):
+                break
+            for kind, name in (("<mate>", "mate"), ("<check>", "check")):
+                for edge in self.hearing.edges(here, kind):
+                    found = True
+                    yield edge.end, {name: True}, edge.cost
+            fillers = self.hearing.edges(here, "<filler>")
+            if found or not fillers or self.words[here - 1].stop == END:
+                break
+            here = fillers[0].end
+        yield end, {}, 0.3 if found else 0.0
+
+    def _read(self, patterns: dict[str, list[_Pattern]], at: int) -> Iterator[tuple[_Pattern, Way]]:
+        kinds = self.hearing.kinds(at)
+        seen: set[int] = set()
+        for kind in kinds:
+            for pattern in patterns.get(kind, ()):
+                if id(pattern) not in seen:
+                    seen.add(id(pattern))
+                    for way in self.hearing.ways(pattern.elements, at):
+                        yield pattern, way
+
+    # --- what is said of a place ------------------------------------------------------------------
+
+    def said(self, start: int, end: int) -> tuple[tuple[tuple[int, int], ...], tuple[int, ...]]:
+        """The pieces that are said to stand somewhere between two words, and the squares named."""
+        key = (start, end)
+        if key not in self._said:
+            self._said[key] = self._found_said(start, end)
+        return self._said[key]
+
+    def _found_said(self, start: int, end: int) -> tuple[tuple[tuple[int, int], ...], tuple[int, ...]]:  # fmt: skip
+        stands: dict[tuple[int, int], None] = {}
+        squares: dict[int, None] = {}
+        for at in range(start, end):
+            for edge in self.hearing.edges(at, "square"):
+                if edge.end <= end and edge.cost < 0.8:
+                    squares[edge.value] = None
+            for way in self.hearing.ways(self._standing, at):
+                slots = dict(way.slots)
+                if way.end <= end:
+                    stands[slots["piece"], slots["square"]] = None
+        return tuple(stands), tuple(squares)
+
+    def rare(self, start: int, end: int) -> frozenset[str]:
+        """The words between two that are few in the whole: a name may be made of them."""
+        start, end = max(0, start), min(end, len(self.words))
+        return frozenset(
+            word.text for word in self.words[start:end]
+            if len(word.text) > 3 and self._counts[word.text] <= 12
+            and not self.lexicon.knows(word.text)
+        )  # fmt: skip
+
+    # --- what is only talked of ------------------------------------------------------------------
+
+    def _planned(self, plain: Sequence[tuple[Mention, ...]]) -> list[float]:
+        """For each word, how much speaks for a move there being only talked of."""
+        plans = [0.0] * len(self.words)
+        resumes = [any(cue.cue.kind == "resume" for cue in at) for at in self.cues]
+        for at in self.cues:
+            for cue in at:
+                if cue.cue.kind in ("plan", "elsewhere", "deny"):
+                    self._forward(cue, plans, resumes, plain)
+                elif cue.cue.kind == "planned":
+                    self._backward(cue, plans, resumes)
+        return plans
+
+    def _forward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool],
+                 plain: Sequence[tuple[Mention, ...]]) -> None:  # fmt: skip
+        """From a cue to where its sentence ends or speech takes up the game again. Moves that are
+        strung together ('rook e1, f4 and g4') belong to one plan."""
+        at = last = cue.end
+        level, reach = cue.cue.weight, max(1, cue.cue.reach)
+        full = min(4, reach // 2)
+        while at < len(self.words):
+            if self.words[at - 1].stop == END or (resumes[at] and cue.cue.kind != "elsewhere"):
+                return
+            share = level * (1.0 - max(0, at - last - full) / reach)
+            if share <= 0.2 or at - last > reach:
+                return
+            plans[at] = max(plans[at], share)
+            ends = [one.end for one in plain[at]
+                    if one.miss >= 2.0 and not self._ends_within(at, one.end)]  # fmt: skip
+            if ends and cue.cue.kind != "deny":
+                for inner in range(at, max(ends)):
+                    plans[inner] = max(plans[inner], share)
+                at = last = max(ends)
+                strung = self.words[at - 1].stop == PAUSE or at < len(self.words) and self.hearing.edges(at, "<and>")  # fmt: skip
+                level = share if strung else share * 0.5
+                continue
+            at += 1
+
+    def _backward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool]) -> None:
+        for at in range(cue.start - 1, max(-1, cue.start - 1 - cue.cue.reach), -1):
+            if self.words[at].stop == END:
+                return
+            share = 1.0 - max(0, cue.start - at - 6) / max(1, cue.cue.reach)
+            plans[at] = max(plans[at], cue.cue.weight * share)
+            if resumes[at]:
+                return
+
+    # --- a mention in its context ----------------------------------------------------------------
+
+    def _in_context(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> Mention:
+        plan = self.plans[mention.start]
+        if "?" in self.words[mention.end - 1].raw[-2:]:
+            plan = max(plan, _QUESTION)
+        if self._is_listed(mention, plain):
+            plan = max(plan, _LISTED)
+        share = max(0.0, 1.0 - plan / _FULL)
+        cost, miss = mention.cost + plan, mention.miss * share
+        if self._is_covered(mention):
+            cost, miss = cost + _COVERED, 0.0
+        side, weight = self._side(mention)
+        return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
+                       number=self._number(mention), plan=plan)  # fmt: skip
+
+    def _is_covered(self, mention: Mention) -> bool:
+        """Whether a statement holds the words: 'the knight on f6'."""
+        for start in range(max(0, mention.start - 6), mention.start + 1):
+            end = self.covers[start]
+            if end <= mention.start:
+                continue
+            if end >= mention.end or (start < mention.start and end > mention.start
+                                      and mention.end - end < 1):  # fmt: skip
+                return True
+        return False
+
+    def _is_listed(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
+        """Whether it is one of 'this or that'."""
+        if mention.miss < 2.0:
+            return False
+        for at in range(mention.end, min(len(self.words), mention.end + 2)):
+            if self.words[at - 1].stop == END:
+                return False
+            if self._says_or(at):
+                return any(one.miss >= 2.0 for near in plain[at + 1 : at + 4] for one in near)
+        return False
+
+    def _says_or(self, at: int) -> bool:
+        return bool(self.hearing.edges(at, "<or>"))
+
+    def _side(self, mention: Mention) -> tuple[bool | None, float]:
+        """Who is said to move, and how sure that is."""
+        for at in range(mention.end, min(len(self.words) - 1, mention.end + 1)):
+            if self.hearing.edges(at, "<by>"):
+                for edge in self.hearing.edges(at + 1, "side"):
+                    return bool(edge.value), 1.0
+        nearest: tuple[bool | None, float] = (None, 0.0)
+        first = mention.start
+        for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
+            if self.words[at].stop == END:
+                break
+            first = at
+        for at in range(first, mention.end):
+            for edge in self.hearing.edges(at, "side"):
+                nearest = (bool(edge.value), max(0.1, 1.0 - edge.cost / 1.2))
+        return nearest
+
+    def _number(self, mention: Mention) -> int | None:
+        at = mention.start - 1
+        if at < 0 or (at and self.hearing.edges(at - 1, "file")):
+            return None
+        return next((edge.value for edge in self.hearing.edges(at, "number")
+                     if edge.end == mention.start), None)  # fmt: skip
+
+
+def _by_first(patterns: Iterable[_Pattern]) -> dict[str, list[_Pattern]]:
+    """Patterns by what they may begin with."""
+    found: dict[str, list[_Pattern]] = {}
+    for pattern in patterns:
+        for element in pattern.elements:
+            found.setdefault(element.kind, []).append(pattern)
+            if not element.optional:
+                break
+    return found
+
+
+def _flagged(elements: tuple[Element, ...]) -> tuple[Element, ...]:
+    """Classes that say something of the move as slots."""
+    return tuple(
+        replace(element, slot=_FLAGS[element.kind]) if element.kind in _FLAGS else element
+        for element in elements
+    )
+
+
+def _shape(group: str, way: Way) -> Shape | None:
+    """The shape of a way to read a pattern; None where it makes no sense."""
+    slots = dict(way.slots)
+    piece = slots.get("piece")
+    if slots.get("pawn", chess.PAWN) != chess.PAWN:
+        return None
+    if "pawn" in slots or (piece is None and group in _PAWN_GROUPS):
+        piece = chess.PAWN
+    becomes = slots.get("becomes")
+    if group == "promotion":
+        if slots.get("square", 0) // 8 not in (0, 7):
+            return None
+        if becomes in (chess.KING, chess.PAWN):
+            return None
+        becomes = becomes or chess.QUEEN
+        piece = piece or chess.PAWN
+        if piece != chess.PAWN:
+            return None
+    castles = 0
+    if "castles" in slots or group == "goes_castling":
+        castles = shapes.SHORT if "short" in slots else shapes.LONG if "long" in slots else shapes.EITHER  # fmt: skip
+    which = 0
+    for name, value in (("other", shapes.OTHER), ("kings", shapes.KINGSIDE), ("queens", shapes.QUEENSIDE)):  # fmt: skip
+        which = value if name in slots else which
+    from_file = slots.get("from")
+    if piece == chess.PAWN and from_file is not None and slots.get("square") is not None:
+        if abs(slots["square"] % 8 - from_file) > 1:
+            return None
+    return Shape(
+        piece=piece, from_file=from_file, from_rank=slots.get("row"), origin=slots.get("origin"),
+        to_file=slots.get("side_file"), to=slots.get("square"),
+        takes="takes" in slots or "retakes" in slots, retakes="retakes" in slots,
+        took=slots.get("took"), becomes=becomes, castles=castles,
+        en_passant="passing" in slots, check="check" in slots, mate="mate" in slots,
+        back="back" in slots, steps=2 if "two" in slots else 1 if "one" in slots else 0,
+        which=which, fianchetto="fianchetto" in slots,
+    )  # fmt: skip
+
+
+_LETTERS = {"K": chess.KING, "Q": chess.QUEEN, "R": chess.ROOK, "B": chess.BISHOP, "N": chess.KNIGHT}
+
+
+def _from_san(san: str, at: int) -> Iterator[Mention]:
+    """A move that stands in letters already."""
+    text = san.rstrip("+#").replace("0", "O").replace("x", "").replace("X", "").replace(":", "")
+    check, mate = san.endswith("+"), san.endswith("#")
+    if text.startswith("O-O"):
+        castles = shapes.LONG if text == "O-O-O" else shapes.SHORT
+        yield Mention(at, at + 1, Shape(castles=castles, check=check, mate=mate), "castling", 0.0, 3.0)  # fmt: skip
+        return
+    becomes = None
+    if text[-1] in _LETTERS:
+        becomes = _LETTERS[text[-1]]
+        text = text[:-1].rstrip("=")
+    piece = _LETTERS.get(text[0], chess.PAWN)
+    rest = text[1:-2] if piece != chess.PAWN else text[:-2]
+    file = next((chess.FILE_NAMES.index(char) for char in rest if char in "abcdefgh"), None)
+    rank = next((int(char) - 1 for char in rest if char.isdigit()), None)
+    shape = Shape(
+        piece=piece, from_file=file, from_rank=rank, to=chess.parse_square(text[-2:]),
+        takes="x" in san.lower(), becomes=becomes, check=check, mate=mate,
+    )  # fmt: skip
+    yield Mention(at, at + 1, shape, "piece", 0.0, 3.4)
+
+
+def _outdoes(one: Mention, other: Mention) -> bool:
+    """Whether `one` hears the same words more cheaply and says no more than `other`."""
+    if one.end != other.end or one.cost > other.cost - 0.5:
+        return False
+    return all(
+        getattr(one.shape, name) in (None, 0, False, getattr(other.shape, name))
+        for name in Shape.__slots__
+    )

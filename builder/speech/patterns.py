@@ -1,0 +1,197 @@
+"""How things are put: patterns over words, as `{piece} <go>* <to>? {square}`.
+
+An element is a word, a class `<to>`, or a slot `{piece}`; a slot may have a name of its own, as
+`{took:piece}`. `?` makes an element optional, `*` lets it stand any number of times; `...` leaves
+up to six words out. Fillers may stand between all elements. Each way to read the words has a cost.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import chess
+
+from builder.speech.lexicon import Lexicon
+from builder.speech.utterance import END, PAUSE, Word
+
+_ELEMENT = re.compile(r"(?:\{(?:(?P<name>\w+):)?(?P<slot>\w+)\}|(?P<word><\w+>|[\w']+))(?P<many>[?*]?)")
+_GAP = "..."
+_MOST_GAP = 6
+_MOST_WAYS = 48  # to read one pattern from one word
+_MOST_FILLERS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    kind: str
+    slot: str = ""
+    optional: bool = False
+    many: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The words up to `end` read as a thing of `kind`."""
+
+    kind: str
+    value: int
+    end: int
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The words up to `end` read by a pattern, with what fills its slots, in order."""
+
+    end: int
+    cost: float
+    slots: tuple[tuple[str, int], ...] = ()
+    misheard: float = 0.0
+
+
+def compiled(pattern: str) -> tuple[Element, ...]:
+    """Raises ValueError where it is no pattern."""
+    found = []
+    for text in pattern.split():
+        if text == _GAP:
+            found.append(Element(_GAP))
+            continue
+        match = _ELEMENT.fullmatch(text)
+        if match is None:
+            raise ValueError(f"{text!r} in {pattern!r}")
+        slot = match["slot"] or ""
+        kind = slot or match["word"]
+        found.append(Element(kind, (match["name"] or slot) if slot else "",
+                             match["many"] != "", match["many"] == "*"))  # fmt: skip
+    return tuple(found)
+
+
+@dataclass(slots=True)
+class Hearing:
+    """Words with everything that stretches of them may stand for."""
+
+    words: Sequence[Word]
+    lexicon: Lexicon
+    _edges: dict[int, Mapping[str, tuple[Edge, ...]]] = field(default_factory=dict)
+
+    def edges(self, at: int, kind: str) -> tuple[Edge, ...]:
+        known = self._edges.get(at)
+        if known is None:
+            known = self._edges[at] = self._found(at)
+        return known.get(kind, ())
+
+    def kinds(self, at: int) -> tuple[str, ...]:
+        """The kinds of things that may begin at a word."""
+        self.edges(at, "")
+        return tuple(self._edges[at])
+
+    def forget(self, before: int) -> None:
+        """Lets go of what was found before a word: memory is bounded."""
+        for at in [at for at in self._edges if at < before]:
+            del self._edges[at]
+
+    def _found(self, at: int) -> Mapping[str, tuple[Edge, ...]]:
+        found: dict[str, list[Edge]] = {}
+        for edge in self._simple(at):
+            found.setdefault(edge.kind, []).append(edge)
+        squares = list(self._squares(found.get("file", ())))
+        text = self.words[at].text
+        if text in chess.SQUARE_NAMES:
+            squares.append(Edge("square", chess.parse_square(text), at + 1, 0.0))
+        for edge in squares:
+            found.setdefault("square", []).append(edge)
+        return {kind: tuple(edges) for kind, edges in found.items()}
+
+    def _simple(self, at: int) -> Iterator[Edge]:
+        word = self.words[at].text
+        yield Edge(word, 0, at + 1, 0.0)
+        phrase: tuple[str, ...] = ()
+        stopped = 0.0
+        for end in range(at + 1, min(len(self.words), at + self.lexicon.first.get(word, 0)) + 1):
+            phrase += (self.words[end - 1].text,)
+            for sense in self.lexicon.senses_of(phrase):
+                yield Edge(sense.kind, sense.value, end, sense.cost + stopped)
+            if self.words[end - 1].stop == END:
+                stopped += self.lexicon.costs["full_stop"]
+        if word.isdecimal() and len(word) < 4:
+            yield Edge("number", int(word), at + 1, 0.0)
+
+    def _squares(self, files: Iterable[Edge]) -> Iterator[Edge]:
+        costs = self.lexicon.costs
+        for file in files:
+            at = file.end
+            if at >= len(self.words):
+                continue
+            stopped = self._stop_cost(at)
+            for rank in self.edges(at, "rank"):
+                both = costs["both_misheard"] if file.cost and rank.cost else 0.0
+                yield Edge("square", rank.value * 8 + file.value, rank.end,
+                           file.cost + rank.cost + stopped + both)  # fmt: skip
+
+    def _stop_cost(self, at: int) -> float:
+        """What it costs to read over the sign in front of a word."""
+        stop = self.words[at - 1].stop if at else 0
+        costs = self.lexicon.costs
+        return {END: costs["full_stop"], PAUSE: costs["comma"]}.get(stop, 0.0)
+
+    # --- patterns --------------------------------------------------------------------------------
+
+    def ways(self, elements: Sequence[Element], at: int) -> list[Way]:
+        """Every way to read the words from `at` by a pattern, the best for each reading."""
+        found: dict[tuple[int, tuple[tuple[str, int], ...]], Way] = {}
+        stack = [(0, at, 0.0, 0.0, ())]
+        steps = 0
+        while stack and steps < 40 * _MOST_WAYS:
+            steps += 1
+            number, here, cost, misheard, slots = stack.pop()
+            if number == len(elements):
+                key = (here, slots)
+                if key not in found or found[key].cost > cost:
+                    found[key] = Way(here, cost, slots, misheard)
+                continue
+            element = elements[number]
+            if element.optional:
+                stack.append((number + 1, here, cost, misheard, slots))
+            if element.kind == _GAP:
+                stack += [
+                    (number + 1, here + gap, cost + gap * self.lexicon.costs["gap"], misheard, slots)
+                    for gap in range(1, self._gap(here) + 1)
+                ]
+                continue
+            for start, extra in self._starts(here, at):
+                for edge in self.edges(start, element.kind):
+                    filled = (*slots, (element.slot, edge.value)) if element.slot else slots
+                    after = number if element.many else number + 1
+                    stack.append((after, edge.end, cost + extra + edge.cost,
+                                  misheard + edge.cost, filled))  # fmt: skip
+        return sorted(found.values(), key=lambda way: (way.cost, way.end, way.slots))[:_MOST_WAYS]
+
+    def _starts(self, here: int, first: int) -> list[tuple[int, float]]:
+        """Where an element may begin: here, or behind fillers; and what that costs."""
+        if here >= len(self.words):
+            return []
+        if here == first:
+            return [(here, 0.0)]
+        cost = self._stop_cost(here)
+        starts = [(here, cost)]
+        for _ in range(_MOST_FILLERS):
+            fillers = self.edges(here, "<filler>")
+            if not fillers:
+                break
+            here = fillers[0].end
+            if here >= len(self.words):
+                break
+            cost += self._stop_cost(here) + self.lexicon.costs["filler"]
+            starts.append((here, cost))
+        return starts
+
+    def _gap(self, here: int) -> int:
+        """How many words from here may be left out: none of another sentence."""
+        for count in range(_MOST_GAP):
+            if here + count >= len(self.words):
+                return count
+            if here + count and self.words[here + count - 1].stop == END:
+                return count
+        return _MOST_GAP

@@ -1,0 +1,212 @@
+"""Where in the tree a speaker may have returned to, and what speaks for it.
+
+Nobody says where he is. He says that he goes back ('returning to the key position', 'going back to
+move six', 'what if instead'), and perhaps what stands there; then he plays on. So a way back is
+settled when a move comes that must be played somewhere: each earlier place costs as much as what
+was said makes it unlikely.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from builder.speech.mentions import Meanings
+from builder.speech.tree import ROOT, Nodes
+
+if TYPE_CHECKING:
+    from builder.speech.search import Hearing
+
+RETURNS = ("alternative", "back", "main", "start", "undo", "before")
+_WAITING = RETURNS + ("move_number", "correct")
+_OLD = 45  # words after which a cue is forgotten
+_WEAK_OLD = 14  # the same for one that says little
+_MOST_PENDING = 5
+_FULL = 2.2
+_WINDOW = 6  # words before a cue that belong to it
+_EVIDENCE = 30  # words behind it that do
+_MOST_TIPS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """A cue that waits for a move: `weight` is what it costs to play on as if it hadn't been."""
+
+    kind: str
+    weight: float
+    start: int
+    end: int
+    number: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """A place where the next move may be played, and what that costs."""
+
+    node: int
+    costs: tuple[tuple[str, float], ...]
+    moved: bool
+
+    @property
+    def cost(self) -> float:
+        return sum(cost for _, cost in self.costs)
+
+
+def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int) -> tuple[Pending, ...]:
+    """What waits when the word `at` has been heard."""
+    found = list(pending)
+    for cue in meanings.cues[at]:
+        if cue.cue.kind in _WAITING:
+            share = max(0.0, 1.0 - meanings.plans[at] / _FULL)
+            found.append(Pending(cue.cue.kind, cue.cue.weight * share, cue.start, cue.end, cue.number))  # fmt: skip
+    if not found:
+        return pending
+    return tuple(one for one in found if at - one.start <= (_OLD if one.weight > 0.6 else _WEAK_OLD))[-_MOST_PENDING:]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What was said of a place between the cue for it and a move.
+
+    `stands` are pieces (type and square), `squares` bare ones, `marked` the nodes that were named
+    by the same words before, with how many of them.
+    """
+
+    stands: tuple[tuple[int, int], ...] = ()
+    squares: tuple[int, ...] = ()
+    marked: tuple[tuple[int, int], ...] = ()
+
+    @staticmethod
+    def before(meanings: Meanings, hearing: Hearing) -> Evidence:
+        cues = [one for one in hearing.pending if one.kind in ("back", "main", "start")]
+        if not cues:
+            return Evidence()
+        first = max(cue.start for cue in cues)
+        begin, end = first, min(hearing.at, first + _EVIDENCE)
+        stands, squares = meanings.said(begin, end)
+        words = meanings.rare(max(0, begin - _WINDOW), end)
+        marked: dict[int, int] = {}
+        for at, node in hearing.marks:
+            if at < begin - _WINDOW:
+                common = len(words & meanings.rare(at - 4, at + 8))
+                if common:
+                    marked[node] = max(common, marked.get(node, 0))
+        return Evidence(stands, squares, tuple(marked.items()))
+
+    def cost(self, nodes: Nodes, node: int) -> float:
+        """How ill the place fits what was said; less than 0 where it fits well."""
+        cost = 0.0
+        last = nodes.known[node]
+        if self.stands:
+            board = nodes.board(node)
+            for piece, square in self.stands:
+                if board.piece_type_at(square) != piece:
+                    cost += 0.6
+                elif last.move is not None and last.move.to_square == square:
+                    cost -= 0.7
+                else:
+                    cost -= 0.1
+        if last.move is not None and last.move.to_square in self.squares:
+            cost -= 0.6
+        for marked, common in self.marked:
+            if marked == node:
+                cost -= 0.6 + 0.3 * min(3, common)
+        return cost
+
+
+def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence) -> list[Jump]:
+    """The places where the next move may be played, the likeliest first; the first is always here."""
+    here = Jump(hearing.node, tuple(_ignored(nodes, hearing)), False)
+    found = []
+    path = nodes.path(hearing.node)
+    depth = {node: index for index, node in enumerate(path)}
+    cues = [one for one in hearing.pending if one.kind in RETURNS]
+    main = list(hearing.tree.main())
+    for node in _candidates(hearing, path, main, bool(cues)):
+        cost, name = _way(nodes, hearing, node, depth.get(node), cues, main)
+        cost += _numbered(nodes, hearing, node)
+        cost += evidence.cost(nodes, node)
+        found.append(Jump(node, ((name, cost),), True))
+    found.sort(key=lambda jump: (jump.cost, jump.node))
+    return [here, *found]
+
+
+def _candidates(hearing: Hearing, path: list[int], main: list[int], cued: bool) -> Iterator[int]:
+    seen = {hearing.node}
+    tree = hearing.tree
+    nearest = path[1:] if cued else [*path[1:5], *path[-1:]]
+    marks = [node for _, node in hearing.marks] if cued else []
+    tips = list(tree.children)[-_MOST_TIPS:] if cued else []
+    branches = [node for node in path[5:] if len(tree.children.get(node, ())) > 1]
+    for node in [*nearest, *branches[:3], main[-1], *(main if cued else ()), *marks, *tips]:
+        if node not in seen and node in tree:
+            seen.add(node)
+            yield node
+
+
+def _ignored(nodes: Nodes, hearing: Hearing) -> Iterator[tuple[str, float]]:
+    """What it costs to play on here although a way back was told."""
+    if any(one.kind == "landed" for one in hearing.pending):
+        return
+    weights = [one.weight for one in hearing.pending if one.kind in RETURNS]
+    if weights and hearing.node != ROOT:
+        yield "return_ignored", max(weights)
+    wrong = _numbered(nodes, hearing, hearing.node)
+    if wrong:
+        yield "move_number", wrong
+    corrections = [one.weight for one in hearing.pending if one.kind == "correct"]
+    if corrections and hearing.played is not None:
+        yield "correction_ignored", 0.6 * max(corrections)
+
+
+def _numbered(nodes: Nodes, hearing: Hearing, node: int) -> float:
+    numbers = {one.number for one in hearing.pending if one.kind == "move_number"}
+    numbers.discard(None)
+    if not numbers or nodes.board(node).fullmove_number in numbers:
+        return 0.0
+    return nodes.costs["move_number"]
+
+
+def _way(nodes: Nodes, hearing: Hearing, node: int, back: int | None, cues: list[Pending],
+         main: list[int]) -> tuple[float, str]:  # fmt: skip
+    """The cost of the way to a node, `back` half-moves up (None: it is on another line), and its
+    name."""
+    costs = nodes.costs
+    far = costs["jump_step"] * (back or 0)
+    if back is None:
+        uncued = (costs["jump_main"] if node == main[-1] else costs["jump_elsewhere"], "jump_main" if node == main[-1] else "jump_elsewhere")  # fmt: skip
+    elif back == 1:
+        uncued = (costs["jump_sibling"], "jump_sibling")
+    else:
+        uncued = (costs["jump_ancestor"] + far, "jump_ancestor")
+    found = [uncued]
+    branch = len(hearing.tree.children.get(node, ())) > 0
+    for cue in cues:
+        weak = max(0.0, 1.2 - cue.weight)
+        match cue.kind:
+            case "alternative" | "before":
+                if back is None:
+                    cost = 2.6
+                elif back <= 2:
+                    cost = 0.15 * back
+                else:
+                    cost = 0.5 + 0.07 * back
+                found.append((cost + 0.7 * weak, "alternative"))
+            case "back":
+                if back is None:
+                    cost = 0.9
+                else:
+                    cost = 0.6 + 0.02 * back - (0.2 if branch else 0.0)
+                found.append((cost + 0.5 * weak, "back"))
+            case "main":
+                if node == main[-1] and hearing.node not in main:
+                    cost = 0.2
+                else:
+                    cost = 0.7 if node in main else 2.2
+                found.append((cost + 0.5 * weak, "main"))
+            case "start":
+                found.append((0.3 if node == ROOT else 1.2, "start"))
+            case "undo":
+                found.append((0.3 if back in (1, 2, 4) else 1.5, "undo"))
+    return min(found)

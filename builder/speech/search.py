@@ -1,0 +1,274 @@
+"""The search for what was said: over the place in the tree of moves and the words heard.
+
+A hearing has listened to the words up to some point. It holds the tree as it grew so far, where in
+it the speaker is, the cues that wait for a move, and what all of this cost. From each it goes on in
+every way: the next words are no move, or a move that is played here, at a place to which the
+speaker may have returned, one that corrects the last, or one that is only named again. Of the
+hearings that have come to one word the cheapest are kept; so later words decide about earlier ones,
+since a hearing with which they can't be squared pays for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import chess
+
+from builder.speech.mentions import CueAt, Meanings, Mention
+from builder.speech.places import Evidence, Jump, Pending, jumps, pending_after
+from builder.speech.shapes import Fit
+from builder.speech.tree import ROOT, Grown, Nodes
+
+WIDTH = 40  # hearings that are kept at a word
+MOST_PLIES = 300  # of one line
+_MOST_JUMPS = 24  # places that a mention is tried at
+_CORRECTED = 14  # words within which a correction must follow
+PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What a hearing took a mention for, and the event before it.
+
+    `node` is where the speaker is then; `costs` are the named parts of `cost`. `replaced` is the
+    node that a correction took back.
+    """
+
+    before: Event | None
+    kind: str
+    mention: Mention
+    node: int
+    cost: float
+    costs: tuple[tuple[str, float], ...]
+    is_new: bool
+    jumped: bool
+    replaced: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """One way to hear the words up to `at`."""
+
+    at: int
+    cost: float
+    node: int
+    tree: Grown
+    pending: tuple[Pending, ...]
+    marks: tuple[tuple[int, int], ...]
+    event: Event | None
+    played: Event | None
+
+
+@dataclass(slots=True)
+class Search:
+    """The search over words with their meanings. `us` is the side that 'we' stands for."""
+
+    meanings: Meanings
+    nodes: Nodes
+    width: int = WIDTH
+
+    def best(self) -> Hearing:
+        """The cheapest hearing of all words."""
+        start = Hearing(0, 0.0, ROOT, Grown(), (), (), None, None)
+        return self.run([start], len(self.meanings.words))[0]
+
+    def run(self, starts: Sequence[Hearing], until: int) -> list[Hearing]:
+        """The hearings of the words up to `until` that go on from some, cheapest first."""
+        waiting: dict[int, dict[tuple[object, ...], Hearing]] = {}
+        for start in starts:
+            _keep(waiting, start)
+        first = min(start.at for start in starts)
+        for at in range(first, until):
+            for hearing in self._cheapest(waiting.pop(at, {})):
+                for following in self.onward(hearing):
+                    _keep(waiting, following)
+        ends = [hearing for at in waiting for hearing in waiting[at].values() if at >= until]
+        return sorted(ends, key=_order)
+
+    def _cheapest(self, found: dict[tuple[object, ...], Hearing]) -> list[Hearing]:
+        kept = sorted(found.values(), key=_order)[: self.width]
+        return [one for one in kept if one.cost < kept[0].cost + 12.0]
+
+    def onward(self, hearing: Hearing) -> Iterator[Hearing]:
+        """Every way to hear what comes next."""
+        yield from self._as_prose(hearing)
+        mentions = self.meanings.mentions[hearing.at]
+        if mentions:
+            evidence = Evidence.before(self.meanings, hearing)
+            places = jumps(self.nodes, hearing, evidence)[:_MOST_JUMPS]
+            for mention in mentions:
+                yield from self._as_move(hearing, mention, places)
+
+    # --- no move ---------------------------------------------------------------------------------
+
+    def _as_prose(self, hearing: Hearing) -> Iterator[Hearing]:
+        """The words as prose: the next one, or all of what might be a mention."""
+        mentions = self.meanings.mentions[hearing.at]
+        if not mentions:
+            yield self._passed(hearing, hearing.at + 1, 0.0, None)
+            return
+        dearest = max(mentions, key=lambda one: (one.miss, -one.cost, one.end))
+        yield self._passed(hearing, hearing.at + 1, dearest.miss, dearest)
+        ends: dict[int, Mention] = {}
+        for mention in mentions:
+            if mention.end not in ends or ends[mention.end].miss < mention.miss:
+                ends[mention.end] = mention
+        for end, mention in ends.items():
+            if end > hearing.at + 1 and mention.miss <= dearest.miss:
+                cost = max(other.miss for other in mentions if other.end <= end)
+                yield self._passed(hearing, end, cost, mention)
+
+    def _passed(self, hearing: Hearing, end: int, cost: float, mention: Mention | None) -> Hearing:
+        """The hearing behind words that are no move; a mention that was passed is remembered."""
+        pending, marks = hearing.pending, hearing.marks
+        for at in range(hearing.at, min(end, len(self.meanings.words))):
+            pending = pending_after(pending, self.meanings, at)
+            if any(cue.cue.kind == "named" for cue in self.meanings.cues[at]):
+                marks = (*marks[-30:], (at, hearing.node))
+        event = hearing.event
+        if mention is not None and mention.miss >= 1.5 and cost > 0:
+            event = Event(event, MISSED, mention, hearing.node, cost, (("missed", cost),), False, False)  # fmt: skip
+        return replace(hearing, at=end, cost=hearing.cost + cost, pending=pending, marks=marks,
+                       event=event)  # fmt: skip
+
+    # --- a move ----------------------------------------------------------------------------------
+
+    def _as_move(self, hearing: Hearing, mention: Mention, places: Sequence[Jump]) -> Iterator[Hearing]:  # fmt: skip
+        before = next((one for one in hearing.pending
+                       if one.kind == "before" and mention.start - one.end <= 4), None)  # fmt: skip
+        if before is not None:
+            yield from self._landed_before(hearing, mention)
+        if mention.group == "reference":
+            return
+        if before is None:
+            yield from self._named_again(hearing, mention)
+        yield from self._corrected(hearing, mention)
+        for jump in places:
+            for fit in self.nodes.fits(jump.node, mention.shape):
+                yield self._played(hearing, mention, jump, fit)
+
+    def _played(self, hearing: Hearing, mention: Mention, jump: Jump, fit: Fit) -> Hearing:
+        node = self.nodes.child(jump.node, fit.move)
+        is_new = node not in hearing.tree
+        costs = [*_heard(mention), *((name, self.nodes.costs[name]) for name in fit.why), *jump.costs]  # fmt: skip
+        spread = fit.cost - sum(self.nodes.costs[name] for name in fit.why)
+        if spread > 1e-9:
+            costs.append(("open", spread))
+        costs += self._context(mention, jump.node)
+        if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
+            costs.append(("known", -0.5))
+        tree = hearing.tree.with_node(node, jump.node) if is_new else hearing.tree
+        return self._after(hearing, mention, PLAYED, node, tree, costs, is_new, jump.moved)
+
+    def _after(self, hearing: Hearing, mention: Mention, kind: str, node: int, tree: Grown,
+               costs: list[tuple[str, float]], is_new: bool, jumped: bool,
+               replaced: int | None = None) -> Hearing:  # fmt: skip
+        cost = sum(cost for _, cost in costs)
+        event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped, replaced)  # fmt: skip
+        return replace(
+            hearing, at=mention.end, cost=hearing.cost + cost, node=node, tree=tree, pending=(),
+            event=event, played=event if kind == PLAYED else hearing.played,
+        )  # fmt: skip
+
+    def _context(self, mention: Mention, parent: int) -> list[tuple[str, float]]:
+        """What the words round a move say about who moves, and its number."""
+        costs = self.nodes.costs
+        board = self.nodes.board(parent)
+        found = []
+        if mention.side is not None and mention.side != board.turn:
+            found.append(("wrong_side", costs["wrong_side"] * mention.side_weight))
+        if mention.number is not None:
+            right = mention.number == board.fullmove_number
+            found.append(("right_number", costs["right_number"]) if right else
+                         ("wrong_number", costs["wrong_number"] * 0.2))  # fmt: skip
+        return found
+
+    # --- moves that are only named ---------------------------------------------------------------
+
+    def _named_again(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
+        """The move is one of those that led here, named again; the speaker stays where he is."""
+        costs = self.nodes.costs
+        path = self.nodes.path(hearing.node)[:8]
+        for back, node in enumerate(path):
+            known = self.nodes.known[node]
+            if known.move is None:
+                break
+            fit = next((fit for fit in self.nodes.fits(known.parent, mention.shape)
+                        if fit.move == known.move), None)  # fmt: skip
+            if fit is None:
+                continue
+            name = "refer_last" if back == 0 else "refer_path"
+            cost = max(0.0, mention.cost - mention.plan) + fit.cost * 0.5 + costs[name] + 0.1 * back
+            if mention.side is not None and mention.side != self.nodes.white_to_move(known.parent):
+                cost += costs["wrong_side"] * mention.side_weight
+            event = Event(hearing.event, NAMED, mention, hearing.node, cost, ((name, cost),), False, False)  # fmt: skip
+            yield replace(hearing, at=mention.end, cost=hearing.cost + cost, event=event)
+            return
+
+    def _landed_before(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
+        """'Instead of that move': the speaker is where it was played."""
+        near = self.nodes.path(hearing.node)
+        order = {node: index for index, node in enumerate(near)}
+        for node in hearing.tree.children:
+            known = self.nodes.known[node]
+            if known.move is None:
+                continue
+            fit = next((fit for fit in self.nodes.fits(known.parent, mention.shape)
+                        if fit.move == known.move), None)  # fmt: skip
+            if fit is None:
+                continue
+            if known.parent == hearing.node:
+                distance = 0.0
+            elif node in order:
+                distance = 0.1 + 0.04 * order[node]
+            else:
+                distance = 0.8
+            cost = max(0.0, mention.cost - mention.plan) + fit.cost * 0.5 + distance
+            landed = Pending("landed", 0.0, mention.start, mention.end, None)
+            event = Event(hearing.event, LANDED, mention, known.parent, cost, (("before", cost),), False, known.parent != hearing.node)  # fmt: skip
+            yield replace(hearing, at=mention.end, cost=hearing.cost + cost, node=known.parent,
+                          pending=(landed,), event=event)  # fmt: skip
+
+    def _corrected(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
+        """The move takes the place of the one that was just said."""
+        last = hearing.played
+        word = next((one for one in hearing.pending if one.kind == "correct"), None)
+        if last is None or word is None or last.node != hearing.node or not last.is_new:
+            return
+        if mention.start - last.mention.end > _CORRECTED or hearing.tree.children[last.node]:
+            return
+        parent = self.nodes.known[last.node].parent
+        tree = hearing.tree.without(last.node, parent)
+        shapes = [(mention.shape, 0.0)]
+        piece = self.nodes.known[last.node].piece
+        if mention.group == "square" and piece != chess.PAWN:
+            shapes.append((replace(mention.shape, piece=piece), 0.2))
+        for shape, extra in shapes:
+            for fit in self.nodes.fits(parent, shape):
+                node = self.nodes.child(parent, fit.move)
+                costs = [*_heard(mention), ("fit", fit.cost + extra), ("undo", self.nodes.costs["undo"] + 1.6 - min(1.6, word.weight))]  # fmt: skip
+                costs += self._context(mention, parent)
+                replaced = last.node if node != last.node else None
+                yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),
+                                  costs, node not in tree, False, replaced)  # fmt: skip
+
+
+def _heard(mention: Mention) -> list[tuple[str, float]]:
+    """The cost of hearing the words so, parted by names."""
+    parts = [("misheard", mention.heard), ("only_talked_of", mention.plan)]
+    parts.append(("way_of_saying", mention.cost - mention.heard - mention.plan))
+    return [(name, cost) for name, cost in parts if cost > 1e-9]
+
+
+def _keep(waiting: dict[int, dict[tuple[object, ...], Hearing]], hearing: Hearing) -> None:
+    """Keeps the cheaper of two hearings that are at one place and wait for the same."""
+    there = waiting.setdefault(hearing.at, {})
+    key = (hearing.node, tuple((one.kind, one.start) for one in hearing.pending))
+    other = there.get(key)
+    if other is None or _order(hearing) < _order(other):
+        there[key] = hearing
+
+
+def _order(hearing: Hearing) -> tuple[float, int, int]:
+    return (round(hearing.cost, 6), len(hearing.tree.children), hearing.node)

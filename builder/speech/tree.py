@@ -1,0 +1,174 @@
+"""The tree of moves that grows while one listens.
+
+`Nodes` knows every move that any hearing has thought of, each once: a node is a number. A `Grown`
+tree is what one hearing holds of it; it is never changed, so that many hearings can share it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+import chess
+
+from builder.speech.shapes import Fit, Legal, Shape, fitting, legal_moves
+
+ROOT = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A move: the node before it, what it was, and what it took."""
+
+    parent: int
+    move: chess.Move | None
+    ply: int
+    took: int | None
+    piece: int | None
+
+
+@dataclass(slots=True)
+class Nodes:
+    """All moves by their numbers; the root is `ROOT`."""
+
+    start: chess.Board
+    costs: Mapping[str, float]
+    known: list[Known] = field(default_factory=list)
+    _numbers: dict[tuple[int, chess.Move], int] = field(default_factory=dict)
+    _boards: dict[int, chess.Board] = field(default_factory=dict)
+    _homes: dict[int, dict[int, int]] = field(default_factory=dict)
+    _legal: dict[int, Mapping[int | None, list[Legal]]] = field(default_factory=dict)
+    _fits: dict[tuple[int, Shape], tuple[Fit, ...]] = field(default_factory=dict)
+
+    @staticmethod
+    def at(start: chess.Board, costs: Mapping[str, float]) -> Nodes:
+        nodes = Nodes(start, costs)
+        nodes.known.append(Known(-1, None, start.ply(), None, None))
+        nodes._boards[ROOT] = start
+        nodes._homes[ROOT] = {square: square for square in start.piece_map()}
+        return nodes
+
+    def child(self, parent: int, move: chess.Move) -> int:
+        """The node of a move behind `parent`."""
+        number = self._numbers.get((parent, move))
+        if number is None:
+            number = len(self.known)
+            self._numbers[parent, move] = number
+            board = self.board(parent)
+            took = chess.PAWN if board.is_en_passant(move) else board.piece_type_at(move.to_square)
+            if board.is_castling(move):
+                took = None
+            self.known.append(Known(parent, move, self.known[parent].ply + 1, took,
+                                    board.piece_type_at(move.from_square)))  # fmt: skip
+        return number
+
+    def board(self, node: int) -> chess.Board:
+        """The position behind a node. It is shared: leave it as it is."""
+        board = self._boards.get(node)
+        if board is None:
+            known = self.known[node]
+            assert known.move is not None
+            board = self.board(known.parent).copy(stack=False)
+            board.push(known.move)
+            board.clear_stack()
+            self._boards[node] = board
+        return board
+
+    def homes(self, node: int) -> dict[int, int]:
+        """Where each piece on the board stood first, by its square."""
+        homes = self._homes.get(node)
+        if homes is None:
+            known = self.known[node]
+            move = known.move
+            assert move is not None
+            homes = dict(self.homes(known.parent))
+            before = self.board(known.parent)
+            homes[move.to_square] = homes.pop(move.from_square, move.from_square)
+            if before.is_castling(move):
+                short = before.is_kingside_castling(move)
+                rank = chess.square_rank(move.to_square)
+                rook = chess.square(7 if short else 0, rank)
+                homes[chess.square(5 if short else 3, rank)] = homes.pop(rook, rook)
+            self._homes[node] = homes
+        return homes
+
+    def legal(self, node: int, to: int | None) -> list[Legal]:
+        """The legal moves behind a node, to one square or (None) all."""
+        found = self._legal.get(node)
+        if found is None:
+            by_square: dict[int | None, list[Legal]] = {None: []}
+            for one in legal_moves(self.board(node), self.homes(node)):
+                by_square[None].append(one)
+                by_square.setdefault(one.move.to_square, []).append(one)
+            found = self._legal[node] = by_square
+        return found.get(to, [])
+
+    def fits(self, node: int, shape: Shape) -> tuple[Fit, ...]:
+        """The moves behind a node that a shape can mean."""
+        key = (node, shape)
+        found = self._fits.get(key)
+        if found is None:
+            known = self.known[node]
+            before = self.known[known.parent] if known.parent >= 0 else None
+            mine = before.move.to_square if before is not None and before.move else None
+            found = self._fits[key] = fitting(
+                shape, self.board(node), self.legal(node, shape.to), known.move,
+                known.took is not None, mine, self.costs,
+            )  # fmt: skip
+        return found
+
+    def path(self, node: int) -> list[int]:
+        """The nodes from `node` back to the root, both with it."""
+        path = [node]
+        while path[-1] != ROOT:
+            path.append(self.known[path[-1]].parent)
+        return path
+
+    def white_to_move(self, node: int) -> bool:
+        return self.board(node).turn
+
+    def forget(self) -> None:
+        """Lets go of what can be computed anew: memory is bounded."""
+        self._fits.clear()
+        self._legal.clear()
+        for node in [node for node in self._boards if node != ROOT]:
+            del self._boards[node]
+        for node in [node for node in self._homes if node != ROOT]:
+            del self._homes[node]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grown:
+    """The nodes that a hearing holds, in the order in which they came; `children` in order too."""
+
+    children: Mapping[int, tuple[int, ...]] = field(default_factory=lambda: {ROOT: ()})
+
+    def __contains__(self, node: int) -> bool:
+        return node in self.children
+
+    def with_node(self, node: int, parent: int) -> Grown:
+        if node in self.children:
+            return self
+        children = dict(self.children)
+        children[node] = ()
+        children[parent] = (*children[parent], node)
+        return Grown(children)
+
+    def without(self, node: int, parent: int) -> Grown:
+        """Takes back a node behind which there is nothing."""
+        if self.children.get(node) != ():
+            return self
+        children = dict(self.children)
+        del children[node]
+        children[parent] = tuple(child for child in children[parent] if child != node)
+        return Grown(children)
+
+    def main(self) -> Iterator[int]:
+        """The main line: the first move, and the first behind it, and so on."""
+        node = ROOT
+        while True:
+            yield node
+            following = self.children[node]
+            if not following:
+                return
+            node = following[0]

@@ -28,6 +28,7 @@ FLOORS = (
     {"pipeline"},
     {"errands"},
     {"intake", "preview", "starter"},
+    {"speech"},
     {"commands"},
     {"commands"},
     {"__main__"},

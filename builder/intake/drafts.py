@@ -112,6 +112,15 @@ def _thin_out(gathered: Gathered, trees: Sequence[MoveTree], least: int | None,
                    lambda: tell.start)  # fmt: skip
 
 
+def tree_drafts(draft: Draft, tree: MoveTree) -> list[Draft]:
+    """`draft` with the moves of a tree as it stands, and further chapters where it is too large
+    for one."""
+    others = list(_fill(draft, tree, Split(join=False), Gathered(), ""))
+    for other in others:
+        other.is_draft, other.is_ready = draft.is_draft, draft.is_ready
+    return [draft, *others]
+
+
 # --- a tree to chapters -------------------------------------------------------------------------
 
 

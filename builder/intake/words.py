@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from builder.pgn.words import clean
 
@@ -32,9 +32,9 @@ def escaped(text: str) -> str:
     return "\\" + text if text.startswith("%") else text  # {% would begin a claim
 
 
-def paragraph(text: str) -> list[str]:
-    """Cleaned words as the lines of a Markdown paragraph."""
-    return [_no_block(line) for line in wrapped(escaped(text).split(" "))]
+def paragraph(text: str, words: Callable[[str], str] = escaped) -> list[str]:
+    """Cleaned words as the lines of a Markdown paragraph; `words` escapes them."""
+    return [_no_block(line) for line in wrapped(words(text).split(" "))]
 
 
 def _no_block(line: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import chess
@@ -38,7 +38,11 @@ class Diagrams:
 
 @dataclass(slots=True)
 class Draft:
-    """A chapter to be written. `note` is for the author; `prose` stands in front."""
+    """A chapter to be written. `note` is for the author; `prose` stands in front.
+
+    `is_draft` keeps it out of builds. `is_ready` tells that its words are in the language of
+    chapters already, cleaned and escaped.
+    """
 
     title: str
     eco: str = ""
@@ -46,6 +50,8 @@ class Draft:
     note: str = ""
     prose: str = ""
     parts: list[Part | Diagrams] = field(default_factory=list)
+    is_draft: bool = False
+    is_ready: bool = False
 
     def lines(self) -> list[Part]:
         return [part for part in self.parts if isinstance(part, Part)]
@@ -120,10 +126,13 @@ def chapter_text(draft: Draft, named: Mapping[int, str]) -> str:
         front.append(f"eco = {toml_text(draft.eco)}")
     if draft.summary:
         front.append(f"summary = {toml_text(draft.summary)}")
+    if draft.is_draft:
+        front.append("draft = true")
+    words = _as_it_is if draft.is_ready else escaped
     out = ["\n".join(["+++", *front, "+++"])]
     if draft.note:
         out.append("\n".join(wrapped(["<!--", *_harmless(draft.note).split(), "-->"])))
-    out += _prose(draft.prose)
+    out += _prose(draft.prose, words)
     ids: set[str] = set()
     for part in draft.parts:
         if isinstance(part, Diagrams):
@@ -132,7 +141,7 @@ def chapter_text(draft: Draft, named: Mapping[int, str]) -> str:
         if part.title:
             out.append(f"## {' '.join(paragraph(part.title))}")
         for block in part.blocks:
-            out += _block(block, part, named, ids)
+            out += _block(block, part, named, ids, words)
     return "\n\n".join(out) + "\n"
 
 
@@ -141,8 +150,12 @@ def _harmless(text: str) -> str:
     return re.sub(r"-{2,}", "-", re.sub(r"[^\w .,:;/+()'-]", " ", text))
 
 
-def _prose(text: str) -> list[str]:
-    return ["\n".join(paragraph(part)) for part in paragraphs(text)] if text else []
+def _as_it_is(text: str) -> str:
+    return text
+
+
+def _prose(text: str, words: Callable[[str], str]) -> list[str]:
+    return ["\n".join(paragraph(part, words)) for part in paragraphs(text)] if text else []
 
 
 def _diagram(fen: str, caption: str) -> str:
@@ -150,16 +163,17 @@ def _diagram(fen: str, caption: str) -> str:
     return f'```diagram "{fen}"' + (f' "{words}"' if words else "") + "\n```"
 
 
-def _block(block: Block, part: Part, named: Mapping[int, str], ids: set[str]) -> Iterator[str]:
+def _block(block: Block, part: Part, named: Mapping[int, str], ids: set[str],
+           words: Callable[[str], str]) -> Iterator[str]:  # fmt: skip
     if block.heading:
         yield f"{'#' * block.heading} {block_title(block)}"
-    yield from _prose(block.prose)
+    yield from _prose(block.prose, words)
     header = f"```line {_line_id(block, ids)}"
     if block.at.move is not None:
         header += f" from @{named[id(block.at)]}"
     elif part.tree.start.fen != chess.STARTING_FEN:
         header += f' from "{part.tree.start.fen}"'
-    moves = wrapped(_Tokens(part.kids, named).of(block))
+    moves = wrapped(_Tokens(part.kids, named, words).of(block))
     yield "\n".join([header, *moves, "```"])
 
 
@@ -192,6 +206,7 @@ class _Tokens:
 
     kids: Kids
     named: Mapping[int, str]
+    words: Callable[[str], str]
     numbered: bool = True
 
     def of(self, block: Block) -> Iterator[str]:
@@ -248,7 +263,7 @@ class _Tokens:
 
     def _comment(self, text: str) -> Iterator[str]:
         if text:
-            yield from f"{{{escaped(text)}}}".split(" ")
+            yield from f"{{{self.words(text)}}}".split(" ")
             self.numbered = True
 
 

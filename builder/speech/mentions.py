@@ -31,7 +31,7 @@ _FLAGS = {
 }  # fmt: skip
 # Ways to put a move that no sentence ends within.
 _WHOLE = ("square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
-_PAWN_GROUPS = ("square", "pawn", "pawn_takes", "pawn_file", "pawn_short")
+_PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "pawn_short")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +114,11 @@ class Meanings:
 
     def _statement(self, at: int) -> int:
         """Where the longest statement that begins here ends."""
-        return max((way.end for _, way in self._read(self._statements, at) if way.cost < 1.0),
-                   default=at)  # fmt: skip
+        return max(
+            (way.end for _, way in self._read(self._statements, at)
+             if way.cost < 1.0 and not any(word.stop for word in self.words[at : way.end - 1])),
+            default=at,
+        )  # fmt: skip
 
     def _mentions_at(self, at: int) -> tuple[Mention, ...]:
         found: dict[tuple[int, Shape], Mention] = {}
@@ -257,11 +260,13 @@ class Meanings:
             plan = max(plan, _QUESTION)
         if self._is_listed(mention, plain):
             plan = max(plan, _LISTED)
+        side, weight, behind = self._side(mention)
+        if behind:
+            plan *= 0.25
         share = max(0.0, 1.0 - plan / _FULL)
         cost, miss = mention.cost + plan, mention.miss * share
         if self._is_covered(mention):
             cost, miss = cost + _COVERED, 0.0
-        side, weight = self._side(mention)
         return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
                        number=self._number(mention), plan=plan)  # fmt: skip
 
@@ -290,12 +295,12 @@ class Meanings:
     def _says_or(self, at: int) -> bool:
         return bool(self.hearing.edges(at, "<or>"))
 
-    def _side(self, mention: Mention) -> tuple[bool | None, float]:
-        """Who is said to move, and how sure that is."""
+    def _side(self, mention: Mention) -> tuple[bool | None, float, bool]:
+        """Who is said to move, how sure that is, and whether it stands behind: 'd4 by White'."""
         for at in range(mention.end, min(len(self.words) - 1, mention.end + 1)):
             if self.hearing.edges(at, "<by>"):
                 for edge in self.hearing.edges(at + 1, "side"):
-                    return bool(edge.value), 1.0
+                    return bool(edge.value), 1.0, True
         nearest: tuple[bool | None, float] = (None, 0.0)
         first = mention.start
         for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
@@ -305,7 +310,7 @@ class Meanings:
         for at in range(first, mention.end):
             for edge in self.hearing.edges(at, "side"):
                 nearest = (bool(edge.value), max(0.1, 1.0 - edge.cost / 1.2))
-        return nearest
+        return *nearest, False
 
     def _number(self, mention: Mention) -> int | None:
         at = mention.start - 1

@@ -188,9 +188,10 @@ class Hearing:
         return starts
 
     def _gap(self, here: int) -> int:
-        """How many words from here may be left out: none of another sentence."""
+        """How many words from here may be left out: none of another sentence, none that tells
+        how things stand."""
         for count in range(_MOST_GAP):
-            if here + count >= len(self.words):
+            if here + count >= len(self.words) or self.edges(here + count, "<stands>"):
                 return count
             if here + count and self.words[here + count - 1].stop == END:
                 return count

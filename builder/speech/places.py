@@ -47,10 +47,7 @@ class Jump:
     node: int
     costs: tuple[tuple[str, float], ...]
     moved: bool
-
-    @property
-    def cost(self) -> float:
-        return sum(cost for _, cost in self.costs)
+    cost: float
 
 
 def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int) -> tuple[Pending, ...]:
@@ -117,7 +114,8 @@ class Evidence:
 
 def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence) -> list[Jump]:
     """The places where the next move may be played, the likeliest first; the first is always here."""
-    here = Jump(hearing.node, tuple(_ignored(nodes, hearing)), False)
+    ignored = tuple(_ignored(nodes, hearing))
+    here = Jump(hearing.node, ignored, False, sum(cost for _, cost in ignored))
     found = []
     path = nodes.path(hearing.node)
     depth = {node: index for index, node in enumerate(path)}
@@ -127,7 +125,7 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence) -> list[Jump]:
         cost, name = _way(nodes, hearing, node, depth.get(node), cues, main)
         cost += _numbered(nodes, hearing, node)
         cost += evidence.cost(nodes, node)
-        found.append(Jump(node, ((name, cost),), True))
+        found.append(Jump(node, ((name, cost),), True, cost))
     found.sort(key=lambda jump: (jump.cost, jump.node))
     return [here, *found]
 

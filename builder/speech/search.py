@@ -10,8 +10,8 @@ since a hearing with which they can't be squared pays for it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 import chess
 
@@ -20,9 +20,12 @@ from builder.speech.places import Evidence, Jump, Pending, jumps, pending_after
 from builder.speech.shapes import Fit
 from builder.speech.tree import ROOT, Grown, Nodes
 
-WIDTH = 40  # hearings that are kept at a word
+WIDTH = 28  # hearings that are kept at a word
+HOPE = 9.0  # one that costs so much more than the cheapest is given up
 MOST_PLIES = 300  # of one line
 _MOST_JUMPS = 24  # places that a mention is tried at
+_NO_TREE = Grown()
+_STRETCH = 400  # words after which what can be computed anew is let go
 _CORRECTED = 14  # words within which a correction must follow
 PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
 
@@ -32,7 +35,7 @@ class Event:
     """What a hearing took a mention for, and the event before it.
 
     `node` is where the speaker is then; `costs` are the named parts of `cost`. `replaced` is the
-    node that a correction took back.
+    node that a correction took back. `since` is the hearing before it, without its tree.
     """
 
     before: Event | None
@@ -44,6 +47,7 @@ class Event:
     is_new: bool
     jumped: bool
     replaced: int | None = None
+    since: Hearing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,28 +71,56 @@ class Search:
     meanings: Meanings
     nodes: Nodes
     width: int = WIDTH
+    _least: dict[int, float] = field(default_factory=dict)
 
-    def best(self) -> Hearing:
-        """The cheapest hearing of all words."""
-        start = Hearing(0, 0.0, ROOT, Grown(), (), (), None, None)
-        return self.run([start], len(self.meanings.words))[0]
+    def best(self, progress: Callable[[float], None] = lambda share: None) -> Hearing:
+        """The cheapest hearing of all words. `progress` is told the share that is behind."""
+        hearings = [Hearing(0, 0.0, ROOT, Grown(), (), (), None, None)]
+        count = len(self.meanings.words)
+        for until in [*range(_STRETCH, count, _STRETCH), count]:
+            hearings = self.run(hearings, until)
+            self.nodes.forget()
+            progress(until / max(1, count))
+        return hearings[0]
+
+    def replayed(self, event: Event, tree: Grown) -> Grown:
+        """The tree behind an event, from the one before it."""
+        if event.kind != PLAYED:
+            return tree
+        if event.replaced is not None:
+            tree = tree.without(event.replaced, self.nodes.known[event.replaced].parent)
+        return tree.with_node(event.node, self.nodes.known[event.node].parent)
 
     def run(self, starts: Sequence[Hearing], until: int) -> list[Hearing]:
         """The hearings of the words up to `until` that go on from some, cheapest first."""
         waiting: dict[int, dict[tuple[object, ...], Hearing]] = {}
+        self._least = {}
         for start in starts:
-            _keep(waiting, start)
+            self._keep(waiting, start)
         first = min(start.at for start in starts)
         for at in range(first, until):
             for hearing in self._cheapest(waiting.pop(at, {})):
                 for following in self.onward(hearing):
-                    _keep(waiting, following)
+                    self._keep(waiting, following)
         ends = [hearing for at in waiting for hearing in waiting[at].values() if at >= until]
         return sorted(ends, key=_order)
 
+    def _keep(self, waiting: dict[int, dict[tuple[object, ...], Hearing]], hearing: Hearing) -> None:
+        """Keeps the cheaper of two hearings that are at one place and wait for the same."""
+        there = waiting.setdefault(hearing.at, {})
+        key = (hearing.node, tuple((one.kind, one.start) for one in hearing.pending))
+        other = there.get(key)
+        if other is None or _order(hearing) < _order(other):
+            there[key] = hearing
+            self._least[hearing.at] = min(hearing.cost, self._least.get(hearing.at, hearing.cost))
+
+    def _is_hopeless(self, at: int, cost: float) -> bool:
+        """Whether something much cheaper has come to that word already."""
+        return cost > self._least.get(at, cost) + HOPE
+
     def _cheapest(self, found: dict[tuple[object, ...], Hearing]) -> list[Hearing]:
         kept = sorted(found.values(), key=_order)[: self.width]
-        return [one for one in kept if one.cost < kept[0].cost + 12.0]
+        return [one for one in kept if one.cost < kept[0].cost + HOPE]
 
     def onward(self, hearing: Hearing) -> Iterator[Hearing]:
         """Every way to hear what comes next."""
@@ -128,9 +160,9 @@ class Search:
                 marks = (*marks[-30:], (at, hearing.node))
         event = hearing.event
         if mention is not None and mention.miss >= 1.5 and cost > 0:
-            event = Event(event, MISSED, mention, hearing.node, cost, (("missed", cost),), False, False)  # fmt: skip
-        return replace(hearing, at=end, cost=hearing.cost + cost, pending=pending, marks=marks,
-                       event=event)  # fmt: skip
+            event = Event(event, MISSED, mention, hearing.node, cost, (("missed", cost),), False, False, None, None)  # fmt: skip
+        return Hearing(end, hearing.cost + cost, hearing.node, hearing.tree, pending, marks, event,
+                       hearing.played)  # fmt: skip
 
     # --- a move ----------------------------------------------------------------------------------
 
@@ -145,8 +177,12 @@ class Search:
             yield from self._named_again(hearing, mention)
         yield from self._corrected(hearing, mention)
         for jump in places:
+            if self._is_hopeless(mention.end, hearing.cost + mention.cost + jump.cost - 1.0):
+                continue
             for fit in self.nodes.fits(jump.node, mention.shape):
-                yield self._played(hearing, mention, jump, fit)
+                cost = hearing.cost + mention.cost + jump.cost + fit.cost - 1.0
+                if not self._is_hopeless(mention.end, cost):
+                    yield self._played(hearing, mention, jump, fit)
 
     def _played(self, hearing: Hearing, mention: Mention, jump: Jump, fit: Fit) -> Hearing:
         node = self.nodes.child(jump.node, fit.move)
@@ -165,11 +201,8 @@ class Search:
                costs: list[tuple[str, float]], is_new: bool, jumped: bool,
                replaced: int | None = None) -> Hearing:  # fmt: skip
         cost = sum(cost for _, cost in costs)
-        event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped, replaced)  # fmt: skip
-        return replace(
-            hearing, at=mention.end, cost=hearing.cost + cost, node=node, tree=tree, pending=(),
-            event=event, played=event if kind == PLAYED else hearing.played,
-        )  # fmt: skip
+        event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped, replaced, _bare(hearing))  # fmt: skip
+        return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event)
 
     def _context(self, mention: Mention, parent: int) -> list[tuple[str, float]]:
         """What the words round a move say about who moves, and its number."""
@@ -224,7 +257,8 @@ class Search:
                 distance = 0.1 + 0.04 * order[node]
             else:
                 distance = 0.8
-            cost = max(0.0, mention.cost - mention.plan) + fit.cost * 0.5 + distance
+            unsure = 0.0 if mention.group == "reference" else fit.cost * 0.5
+            cost = max(0.0, mention.cost - mention.plan) + unsure + distance
             landed = Pending("landed", 0.0, mention.start, mention.end, None)
             event = Event(hearing.event, LANDED, mention, known.parent, cost, (("before", cost),), False, known.parent != hearing.node)  # fmt: skip
             yield replace(hearing, at=mention.end, cost=hearing.cost + cost, node=known.parent,
@@ -254,20 +288,17 @@ class Search:
                                   costs, node not in tree, False, replaced)  # fmt: skip
 
 
+def _bare(hearing: Hearing) -> Hearing:
+    """The hearing without its tree: a long line of them would hold too much."""
+    return Hearing(hearing.at, hearing.cost, hearing.node, _NO_TREE, hearing.pending, hearing.marks,
+                   hearing.event, hearing.played)  # fmt: skip
+
+
 def _heard(mention: Mention) -> list[tuple[str, float]]:
     """The cost of hearing the words so, parted by names."""
     parts = [("misheard", mention.heard), ("only_talked_of", mention.plan)]
     parts.append(("way_of_saying", mention.cost - mention.heard - mention.plan))
     return [(name, cost) for name, cost in parts if cost > 1e-9]
-
-
-def _keep(waiting: dict[int, dict[tuple[object, ...], Hearing]], hearing: Hearing) -> None:
-    """Keeps the cheaper of two hearings that are at one place and wait for the same."""
-    there = waiting.setdefault(hearing.at, {})
-    key = (hearing.node, tuple((one.kind, one.start) for one in hearing.pending))
-    other = there.get(key)
-    if other is None or _order(hearing) < _order(other):
-        there[key] = hearing
 
 
 def _order(hearing: Hearing) -> tuple[float, int, int]:

@@ -1,0 +1,114 @@
+"""plyleaf draft: a chapter from the transcript of a talk."""
+
+from __future__ import annotations
+
+import argparse
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from builder.commands import Misuse, add_format, add_parser, counted, tell_faults
+from builder.faults import Faults
+from builder.terminal import Progress, Terminal
+
+if TYPE_CHECKING:
+    from builder.model import Position
+    from builder.speech.run import DraftReport, Talk
+
+_MORE = """\
+Hears the moves in running speech, follows its ways back ('going back to move six', 'what if
+instead'), and drafts a chapter: the moves with the words between them, and TODO where it is unsure.
+FILE is WebVTT, SubRip, or lines that begin with a time, as '[00:12] knight f three'. Beside the
+chapter it writes a table of what was taken for which move. No file is ever replaced.
+
+  plyleaf draft talk.vtt --into club
+"""
+
+
+def add(subparsers: argparse._SubParsersAction) -> None:
+    from builder.speech.lexicon import LANGUAGES
+
+    parser = add_parser(subparsers, "draft", "Draft a chapter from the transcript of a talk", _MORE)
+    parser.add_argument("file", type=Path, metavar="FILE", help="the transcript")
+    parser.add_argument("--into", type=Path, metavar="FOLDER", help="the booklet's folder")
+    parser.add_argument("--title", default="", metavar="TEXT", help="the chapter's title")
+    parser.add_argument("--language", choices=LANGUAGES, default="en",
+                        help="the language that is spoken (default: en)")  # fmt: skip
+    parser.add_argument("--fen", metavar="FEN", help="the position that the moves start from")
+    add_format(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
+    from builder.intake.folder import FolderFault
+    from builder.speech.run import draft_talk
+
+    faults = Faults()
+    report = None
+    start = _start(arguments, faults)
+    if not faults.has_errors:
+        with Progress(terminal) as progress:
+            talk = _talk(arguments, start)
+            try:
+                report = draft_talk(talk, faults, progress)
+            except FolderFault as fault:
+                raise Misuse(f"{fault}; nothing was written") from fault
+    tell_faults(faults, arguments.format, terminal)
+    if report is not None and arguments.format == "text":
+        _tell(report, talk, terminal)
+    return 1 if faults.has_errors or report is None else 0
+
+
+def _start(arguments: argparse.Namespace, faults: Faults) -> Position | None:
+    if arguments.fen is None:
+        return None
+    from builder.intake.reading import read_position
+    from builder.intake.tell import Teller
+    from builder.place import Place
+
+    place = Place("--fen", 1, 1, len(arguments.fen) + 1)
+    return read_position(arguments.fen, place, Teller("--fen", faults))
+
+
+def _talk(arguments: argparse.Namespace, start: Position | None) -> Talk:
+    from builder.speech.run import MOST_TEXT, Talk
+
+    path = arguments.file
+    if not path.is_file():
+        raise Misuse(f"{path} is no file" if path.exists() else f"there is no file {path}")
+    try:
+        with path.open("rb") as handle:
+            data = handle.read(MOST_TEXT + 1)
+    except OSError as error:
+        raise Misuse(f"{path} can't be read: {(error.strerror or str(error)).lower()}") from error
+    if len(data) > MOST_TEXT:
+        raise Misuse(f"{path} is larger than {MOST_TEXT >> 20} MB: draft it in parts")
+    return Talk(io.BytesIO(data), path.name, _folder(arguments), arguments.title,
+                arguments.language, start)  # fmt: skip
+
+
+def _folder(arguments: argparse.Namespace) -> Path:
+    from builder import names
+    from builder.settings import SETTINGS_FILE
+
+    if arguments.into is not None:
+        return arguments.into
+    if Path(SETTINGS_FILE).is_file():
+        return Path(".")
+    folder = Path(names.slug(arguments.title or arguments.file.stem))
+    if folder.exists():
+        raise Misuse(f"there is {folder} already: choose a folder with --into")
+    return folder
+
+
+def _tell(report: DraftReport, talk: Talk, terminal: Terminal) -> None:
+    base = talk.into.resolve()
+    files = ", ".join(str(talk.into / path.relative_to(base)) for path in report.written)
+    terminal.say(f"{terminal.paint('written', 'good')}: {files}")
+    told = [counted(report.moves, "move"), f"{report.unsure} of them unsure",
+            f"{counted(report.todos, 'TODO')} in the text"]  # fmt: skip
+    terminal.say(", ".join(told))
+    if report.listed:
+        terminal.say("booklet.toml lists its chapters: add the new one to the list")
+    terminal.say("the chapter is a draft: look through every TODO, then take out 'draft = true'")
+    terminal.say(f"next: plyleaf preview {talk.into}")

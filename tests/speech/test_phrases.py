@@ -1,0 +1,108 @@
+"""How moves are said: each phrase after moves that are clear, and the move that it means."""
+
+from __future__ import annotations
+
+import pytest
+from speech.listening import heard, lines
+
+# What was said before, the phrase, and the whole line.
+PHRASES = {
+    "digits": ("", "knight f3", "1.Nf3"),
+    "words": ("", "knight f three", "1.Nf3"),
+    "with to": ("", "knight to f three", "1.Nf3"),
+    "goes to": ("", "the knight goes to f3", "1.Nf3"),
+    "run together": ("", "knightf3", "1.Nf3"),
+    "in letters": ("", "Nf3", "1.Nf3"),
+    "pawn": ("", "pawn to e4", "1.e4"),
+    "bare square": ("", "e4", "1.e4"),
+    "homophones": ("e4 e5", "night see three", "1.e4 e5 2.Nc3"),
+    "file and for": ("", "e for", "1.e4"),
+    "before is b4": ("d4 knight f6 c4 e6 knight c3", "bishop before", "1.d4 Nf6 2.c4 e6 3.Nc3 Bb4"),
+    "clean is queen": ("e4 e5", "clean h five", "1.e4 e5 2.Qh5"),
+    "fillers": ("e4 e5", "um knight you know f3", "1.e4 e5 2.Nf3"),
+    "takes a square": ("e4 d5", "takes on d5", "1.e4 d5 2.exd5"),
+    "pawn takes": ("e4 d5", "e takes d5", "1.e4 d5 2.exd5"),
+    "pawn takes, short": ("e4 d5", "e takes", "1.e4 d5 2.exd5"),
+    "takes with": ("e4 d5 e takes d5", "recaptures with the queen", "1.e4 d5 2.exd5 Qxd5"),
+    "takes back": ("e4 e5 knight f3 knight c6 d4 e takes d4", "takes back", "1.e4 e5 2.Nf3 Nc6 3.d4 exd4 4.Nxd4"),
+    "piece takes": ("e4 e5 knight f3 knight c6 bishop b5 a6 bishop takes c6", "d takes c6", "1.e4 e5 2.Nf3 Nc6 3.Bb5 a6 4.Bxc6 dxc6"),
+    "castles": ("e4 e5 knight f3 knight c6 bishop c4 bishop c5", "castles", "1.e4 e5 2.Nf3 Nc6 3.Bc4 Bc5 4.O-O"),
+    "castles short": ("e4 e5 knight f3 knight c6 bishop c4 bishop c5", "castles kingside", "1.e4 e5 2.Nf3 Nc6 3.Bc4 Bc5 4.O-O"),
+    "castles long": ("d4 d5 knight c3 knight c6 bishop f4 bishop f5 queen d2 queen d7", "castles long", "1.d4 d5 2.Nc3 Nc6 3.Bf4 Bf5 4.Qd2 Qd7 5.O-O-O"),
+    "from a file": ("d4 d5 knight f3 knight f6 e3 e6", "knight from b to d2", "1.d4 d5 2.Nf3 Nf6 3.e3 e6 4.Nbd2"),
+    "with a file": ("d4 d5 knight f3 knight f6 e3 e6", "knight b d2", "1.d4 d5 2.Nf3 Nf6 3.e3 e6 4.Nbd2"),
+    "king's knight": ("d4 d5 knight f3 knight f6 e3 e6", "king's knight to d2", "1.d4 d5 2.Nf3 Nf6 3.e3 e6 4.Nfd2"),
+    "the other knight": ("e4 e5 knight f3 knight c6", "the other knight to c3", "1.e4 e5 2.Nf3 Nc6 3.Nc3"),
+    "back": ("e4 e5 bishop c4 knight f6", "bishop back to e2", "1.e4 e5 2.Bc4 Nf6 3.Be2"),
+    "push a pawn": ("", "push the a pawn two squares", "1.a4"),
+    "a pawn one square": ("", "h pawn one square", "1.h3"),
+    "en passant": ("e4 e6 e5 d5", "e takes d6 en passant", "1.e4 e6 2.e5 d5 3.exd6"),
+    "fianchetto": ("d4 knight f6 g3 g6", "fianchettoes the bishop", "1.d4 Nf6 2.g3 g6 3.Bg2"),
+    "square first": ("e4 e5", "on f3 comes the knight", "1.e4 e5 2.Nf3"),
+    "check": ("e4 e5 knight f3 d6", "bishop b5 check", "1.e4 e5 2.Nf3 d6 3.Bb5+"),
+    "numbers": ("", "one e4 e5 two knight f3", "1.e4 e5 2.Nf3"),
+    "misheard check": ("e4 e5 knight f3 d6", "bishop be five cheque", "1.e4 e5 2.Nf3 d6 3.Bb5+"),
+    "corrected": ("e4 e5", "knight f3 no sorry knight c3", "1.e4 e5 2.Nc3"),
+    "the square corrected": ("e4 e5 knight f3", "knight f6 sorry I mean knight c6", "1.e4 e5 2.Nf3 Nc6"),
+    "said twice": ("e4 e5", "knight f3 so knight f3", "1.e4 e5 2.Nf3"),
+}  # fmt: skip
+
+# Speech that holds no move, behind 1.e4 e5.
+NO_MOVES = {
+    "what stands where": "the pawn on e5 is well protected",
+    "a plan": "white's plan is knight f3 and bishop c4",
+    "a threat": "the threat is queen h5",
+    "a wish": "he would like to play d4",
+    "denied": "don't play queen h5",
+    "a square": "look at the d5 square",
+    "a word that sounds like one": "last night we saw this before",
+    "another game": "i once played queen h5 against some guy",
+}
+
+WAYS_BACK = {
+    "instead": (
+        "e4 e5 knight f3 knight c6. what if black plays d6 instead",
+        ["1.e4 e5 2.Nf3 Nc6", "1.e4 e5 2.Nf3 d6"],
+    ),
+    "instead of a move": (
+        "e4 e5 knight f3 knight c6 bishop b5. instead of knight c6 black can play knight f6",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5", "1.e4 e5 2.Nf3 Nf6"],
+    ),
+    "to a move number": (
+        "e4 e5 knight f3 knight c6 bishop b5 a6. going back to move two white has bishop c4",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6", "1.e4 e5 2.Bc4"],
+    ),
+    "another idea for a side": (
+        "e4 e5 knight f3 knight c6 bishop b5. another idea for black here is d6",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5", "1.e4 e5 2.Nf3 d6"],
+    ),
+    "a named position": (
+        "e4 e5 knight f3. this position we call the lighthouse. knight c6 bishop b5 a6.\n"
+        "returning to the lighthouse. d6 d4",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6", "1.e4 e5 2.Nf3 d6 3.d4"],
+    ),
+    "the main line again": (
+        "e4 e5 knight f3 knight c6. instead of knight c6 black can play d6 d4.\n"
+        "the main line again. bishop b5 a6",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6", "1.e4 e5 2.Nf3 d6 3.d4"],
+    ),
+    "later speech decides": (
+        "d4 d5 knight f3 knight f6 e3 e6 knight d2 bishop e7 knight g1",
+        ["1.d4 d5 2.Nf3 Nf6 3.e3 e6 4.Nbd2 Be7 5.Ng1"],
+    ),
+}
+
+
+@pytest.mark.parametrize(("before", "phrase", "line"), PHRASES.values(), ids=PHRASES)
+def test_phrases(before, phrase, line):
+    assert lines(heard(f"{before}\n{phrase}"))[0].rstrip("+") == line.rstrip("+")
+
+
+@pytest.mark.parametrize("speech", NO_MOVES.values(), ids=NO_MOVES)
+def test_no_moves(speech):
+    assert lines(heard(f"e4 e5.\n{speech}")) == ["1.e4 e5"]
+
+
+@pytest.mark.parametrize(("speech", "found"), WAYS_BACK.values(), ids=WAYS_BACK)
+def test_ways_back(speech, found):
+    assert sorted(lines(heard(speech))) == sorted(found)

@@ -63,7 +63,7 @@ def _start(arguments: argparse.Namespace, faults: Faults) -> Position | None:
     if arguments.fen is None:
         return None
     from builder.intake.reading import read_position
-    from builder.intake.tell import Teller
+    from builder.pgn.tell import Teller
     from builder.place import Place
 
     place = Place("--fen", 1, 1, len(arguments.fen) + 1)

@@ -14,9 +14,10 @@ from dataclasses import dataclass, field
 from builder.intake.drafts import tree_drafts
 from builder.intake.tree import MoveTree
 from builder.intake.tree import Node as TreeNode
-from builder.intake.words import clean, escaped
+from builder.intake.words import escaped
 from builder.intake.writing import Draft
 from builder.model import Position
+from builder.pgn.words import clean
 from builder.speech.claims import HeardClaim, claims_in
 from builder.speech.doubts import Judged, label
 from builder.speech.mentions import Meanings

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from builder.intake.words import clean
+from builder.pgn.words import clean
 from builder.speech.claims import HeardClaim
 from builder.speech.doubts import Judged, label, path_label
 from builder.speech.mentions import Meanings

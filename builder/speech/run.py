@@ -13,8 +13,8 @@ from builder import names
 from builder.faults import Faults
 from builder.intake import folder as folders
 from builder.intake import titles
-from builder.intake.lines import LineReader
-from builder.intake.tell import Teller
+from builder.pgn.lines import LineReader
+from builder.pgn.tell import Teller
 from builder.intake.writing import chapter_text, name_positions
 from builder.model import Position
 from builder.place import Place, Source

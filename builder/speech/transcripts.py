@@ -15,7 +15,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from builder.intake.tell import Teller
+from builder.pgn.tell import Teller
 from builder.place import Place, Source
 
 MOST_WORDS = 60_000  # of a transcript; about seven hours of speech

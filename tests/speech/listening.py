@@ -6,7 +6,7 @@ import io
 from pathlib import Path
 
 from builder.faults import Faults
-from builder.intake.tell import Teller
+from builder.pgn.tell import Teller
 from builder.model import Position
 from builder.speech.doubts import path_label
 from builder.speech.run import Heard, Talk, hear, read_words

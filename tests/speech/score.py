@@ -22,7 +22,7 @@ if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from builder.faults import Faults  # noqa: E402
-from builder.intake.tell import Teller  # noqa: E402
+from builder.pgn.tell import Teller  # noqa: E402
 from builder.speech.run import Heard, Talk, hear, read_words  # noqa: E402
 from builder.speech.tree import ROOT  # noqa: E402
 

@@ -17,7 +17,8 @@ from typing import NoReturn
 
 from builder import __version__, commands
 from builder.commands import (
-    build, check, compare, diagram, draft, gaps, guide, handout, intake, new, pgn, press, preview, proof,
+    build, check, compare, count, diagram, draft, gaps, guide, handout, intake, new, pgn, press, preview,
+    proof,
 )  # fmt: skip
 from builder.terminal import Terminal
 
@@ -68,7 +69,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"plyleaf {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, intake, draft, check, build, preview, press, handout, pgn, proof, gaps, compare,
+    for command in (new, intake, draft, check, build, preview, press, handout, pgn, proof, gaps, count, compare,
                     diagram, guide):  # fmt: skip
         command.add(subparsers)
     return top

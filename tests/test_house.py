@@ -21,6 +21,7 @@ FLOORS = (
     {"pgn"},
     {"source", "draw"},
     {"book"},
+    {"counting"},
     {"proof"},
     {"editions"},
     {"render"},

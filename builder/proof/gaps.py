@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 
 import chess
 
+from builder.counting.tally import GameCounts
 from builder.model import Booklet, Chapter, Ply, Position, PositionKey, position_key
 from builder.proof.exchange import exchange
-from builder.proof.games import GameCounts
 from builder.proof.walk import Step, steps
 
 # A reply after which nothing forces and that no game shows is not a gap but one of thirty moves.
@@ -135,7 +135,7 @@ def _look(booklet: Booklet, node: _Node, counts: GameCounts,
     replies = []
     covered = 0
     for move in list(board.legal_moves):
-        played = tally.moves.get(move, 0)
+        played = tally.played(move).games
         if move in node.answered or _reaches(booklet, board, move):
             covered += played
             continue

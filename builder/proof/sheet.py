@@ -24,8 +24,8 @@ from builder.model import Booklet, Chapter
 from builder.place import Place, Source
 from builder.proof.finding import Finding
 from builder.proof.report import ProofReport
-from builder.proof.store import FOLDER
 from builder.source.files import BookletFiles
+from builder.source.kept import FOLDER
 
 TEMPLATES = glyphs.FONTS.parent / "proof"
 SHEET_FILE = f"{FOLDER}/proof.html"

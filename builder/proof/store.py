@@ -1,25 +1,20 @@
 """The engine's answers, kept in one SQLite file of the booklet.
 
 `.plyleaf/engine.sqlite` holds every answer by engine (its name and options), nodes, number of
-lines and position (EPD). Each is committed by itself, so that an interrupted run loses none. The
-file may have come with somebody else's booklet: it is read as data, opened only where it lies in
-the booklet's folder, and never overwritten when it is not one of ours.
+lines and position (EPD). Each is committed by itself, so that an interrupted run loses none.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 from typing import Any
 
 import chess
 
 from builder.proof.engine_answers import Answer, FoundLine, Question, Score
 from builder.source.files import BookletFiles
+from builder.source.kept import FOLDER, KeptFile, StoreFault, transaction
 
-FOLDER = ".plyleaf"  # what a booklet keeps for its author
 STORE_FILE = f"{FOLDER}/engine.sqlite"
 VERSION = 1
 
@@ -32,13 +27,7 @@ _TABLES = (
     " centipawns INTEGER NOT NULL, mate INTEGER, moves TEXT NOT NULL,"
     " PRIMARY KEY (engine, nodes, lines, epd, rank)) WITHOUT ROWID",
 )
-# A rollback journal that names another file makes SQLite delete that file (sqlite.org/fileformat2,
-# 'The Rollback Journal' and 'super-journal'); ours never does, and one from elsewhere must not.
-_SUPER_JOURNAL = bytes.fromhex("d9d505f920a163d7")
-
-
-class StoreFault(Exception):
-    """The file can't be used: the reason in a sentence."""
+_FILE = KeptFile(STORE_FILE, _TABLES, VERSION, "kept answers")
 
 
 class Store:
@@ -50,23 +39,8 @@ class Store:
     @staticmethod
     def open(files: BookletFiles, writing: bool) -> Store | None:
         """The booklet's answers; when only reading, None where none are kept."""
-        path = _path(files)
-        if not writing and not path.exists():
-            return None
-        with _told():
-            if writing:
-                path.parent.mkdir(exist_ok=True)
-            mode = "rwc" if writing else "ro"
-            connection = sqlite3.connect(f"{path.as_uri()}?mode={mode}", uri=True, timeout=10)
-        try:
-            with _told():
-                connection.isolation_level = None
-                connection.execute("PRAGMA trusted_schema = OFF")
-                _check(connection, writing)
-        except BaseException:
-            connection.close()
-            raise
-        return Store(connection)
+        connection = _FILE.open(files, writing)
+        return Store(connection) if connection is not None else None
 
     def __enter__(self) -> Store:
         return self
@@ -79,7 +53,7 @@ class Store:
         found = self._find("SELECT id FROM engine WHERE name = ? AND options = ?", name, options)
         if found and found == self._find("SELECT engine FROM command WHERE command = ?", command):
             return found[0]
-        with _told(), self._transaction():
+        with _FILE.told(), transaction(self._connection):
             if found is None:
                 found = self._connection.execute(
                     "INSERT INTO engine (name, options) VALUES (?, ?) RETURNING id", (name, options)
@@ -110,7 +84,7 @@ class Store:
              line.score.centipawns, line.score.mate_in, " ".join(move.uci() for move in line.moves))
             for rank, line in enumerate(answer.lines)
         ]  # fmt: skip
-        with _told(), self._transaction():
+        with _FILE.told(), transaction(self._connection):
             self._connection.executemany(
                 "REPLACE INTO line VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows
             )
@@ -121,7 +95,7 @@ class Store:
         return found[0] if found else 0
 
     def _answer(self, engine: int, nodes: int, lines: int, question: Question) -> Answer | None:
-        with _told():
+        with _FILE.told():
             rows = self._connection.execute(
                 "SELECT centipawns, mate, moves, depth FROM line WHERE engine = ? AND nodes = ?"
                 " AND lines = ? AND epd = ? ORDER BY rank", (engine, nodes, lines, question.epd)
@@ -134,80 +108,8 @@ class Store:
 
     def _find(self, sql: str, *values: object) -> Any:
         """The first row, or None."""
-        with _told():
+        with _FILE.told():
             return self._connection.execute(sql, values).fetchone()
-
-    @contextmanager
-    def _transaction(self) -> Iterator[None]:
-        self._connection.execute("BEGIN IMMEDIATE")
-        try:
-            yield
-        except BaseException:
-            self._connection.execute("ROLLBACK")
-            raise
-        self._connection.execute("COMMIT")
-
-
-def _path(files: BookletFiles) -> Path:
-    """The file's path; raises StoreFault where that leads out of the booklet."""
-    path = files.inside(STORE_FILE)
-    journal = files.inside(f"{STORE_FILE}-journal")
-    if path is None or journal is None or path.parent != files.folder / FOLDER:
-        raise StoreFault(f"{STORE_FILE} leads out of its place in the booklet")
-    if path.exists() and not path.is_file():
-        raise StoreFault(f"{STORE_FILE} is not a file")
-    if journal.exists() and _names_another(journal):
-        raise StoreFault(f"{STORE_FILE}-journal was not written here")
-    return path
-
-
-def _names_another(journal: Path) -> bool:
-    try:
-        with journal.open("rb") as file:
-            file.seek(0, 2)
-            file.seek(max(0, file.tell() - len(_SUPER_JOURNAL)))
-            return file.read() == _SUPER_JOURNAL
-    except OSError as error:
-        raise StoreFault(f"{STORE_FILE}-journal can't be read: {error.strerror}") from None
-
-
-def _check(connection: sqlite3.Connection, writing: bool) -> None:
-    """Raises StoreFault unless the file is one of ours and whole; makes an empty one ours."""
-    tables = {
-        sql for (sql,) in connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")
-    }
-    (version,) = connection.execute("PRAGMA user_version").fetchone()
-    if not tables and version == 0:
-        if writing:
-            _make(connection)
-            return
-        raise StoreFault(f"{STORE_FILE} is empty")
-    if version > VERSION:
-        raise StoreFault(f"{STORE_FILE} was written by a newer version of this program")
-    if tables != set(_TABLES) or version != VERSION:
-        raise StoreFault(f"{STORE_FILE} is somebody else's file, not kept answers")
-    (state,) = connection.execute("PRAGMA quick_check(1)").fetchone()
-    if state != "ok":
-        raise StoreFault(f"{STORE_FILE} is damaged")
-
-
-def _make(connection: sqlite3.Connection) -> None:
-    connection.execute("BEGIN IMMEDIATE")
-    for sql in _TABLES:
-        connection.execute(sql)
-    connection.execute(f"PRAGMA user_version = {VERSION}")
-    connection.execute("COMMIT")
-
-
-@contextmanager
-def _told() -> Iterator[None]:
-    """SQLite's errors, and the file system's, as StoreFault."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        raise StoreFault(f"{STORE_FILE} can't be used: {error}") from None
-    except OSError as error:
-        raise StoreFault(f"{STORE_FILE} can't be used: {error.strerror}") from None
 
 
 def _line(board: chess.Board, centipawns: object, mate: object, moves: object) -> FoundLine:

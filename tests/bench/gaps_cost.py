@@ -20,9 +20,9 @@ import chess.pgn
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from builder.book.make import make_booklet
+from builder.counting.booklet import booklet_counts
 from builder.faults import Faults
 from builder.model import Booklet, PositionKey, position_key
-from builder.proof.games import booklet_positions, count_games
 from builder.proof.gaps import find_gaps
 from builder.source.booklet import read_booklet
 from builder.source.files import BookletFiles
@@ -60,8 +60,7 @@ def main() -> None:
         path.parent.mkdir()
         write_games(booklet, path, games)
         started = time.perf_counter()
-        keys, last = booklet_positions(booklet)
-        counts = count_games(BookletFiles.at(Path(temporary)), keys, last, Faults())
+        counts = booklet_counts(booklet, BookletFiles.at(Path(temporary)), Faults())
         report = find_gaps(booklet, counts)
         ours = time.perf_counter() - started
         started = time.perf_counter()

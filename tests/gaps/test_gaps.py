@@ -5,17 +5,22 @@ from __future__ import annotations
 import json
 import random
 import subprocess
-from dataclasses import dataclass
 
 import chess
 import pytest
 from tiny import line_of, tiny, write_booklet
 
+from builder.__main__ import main
 from builder.book.make import make_booklet
+from builder.counting.booklet import booklet_counts, counts_of
+from builder.counting.follow import Wanted
 from builder.faults import Faults
-from builder.proof.games import GameCounts, count_games, read_counts
+from builder.model import Position
+from builder.proof.engine_answers import Answer, FoundLine, Question, Score
 from builder.proof.gaps import find_gaps
+from builder.proof.store import Store
 from builder.source.booklet import read_booklet
+from builder.source.files import BookletFiles
 
 MAIN = line_of("1. e4 e5 (1... c5 2. Nf3) 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Nf6")
 
@@ -29,7 +34,7 @@ def gaps_of(tmp_path, *chapters: str, games: str = ""):
     faults = Faults()
     source = read_booklet(tmp_path, faults)
     booklet = make_booklet(source, faults)
-    report = find_gaps(booklet, read_counts(booklet, source.files, faults))
+    report = find_gaps(booklet, booklet_counts(booklet, source.files, faults))
     assert not faults.has_errors
     return report, faults
 
@@ -85,16 +90,6 @@ def test_a_broken_game_counts_as_far_as_it_goes(tmp_path):
     assert (at(report, "2.Nf3").games, at(report, "2.Nf3").weight) == (2, 1)
 
 
-@dataclass(frozen=True)
-class _Files:
-    """Stands for a booklet's files where only one PGN matters."""
-
-    pgn: object
-
-    def inside(self, name):
-        return self.pgn.parent if name == "games" else self.pgn
-
-
 COUNT_JS = """
 const { Chess } = require(process.argv[1]);
 const fs = require('fs');
@@ -128,8 +123,6 @@ def test_counts_agree_with_another_library(tmp_path, node_package, program):
                 break
             # Few first moves, so that many games share positions.
             move = moves[chance.randrange(min(len(moves), 3 if board.ply() < 8 else len(moves)))]
-            from builder.model import Position
-
             position = Position(board)
             keys[position.key] = position.epd
             sans.append(board.san(move))
@@ -137,9 +130,9 @@ def test_counts_agree_with_another_library(tmp_path, node_package, program):
         games.append(sans)
     file = tmp_path / "all.pgn"
     file.write_text(pgn(*(" ".join(sans) for sans in games)), encoding="utf-8")
-    counts: GameCounts = count_games(_Files(file), set(keys), 99, Faults())  # type: ignore[arg-type]
+    counts = counts_of({"all.pgn": file}, Wanted(tuple(keys), 99), BookletFiles.at(tmp_path), Faults())
     ours = {
-        keys[key]: {move.uci(): number for move, number in tally.moves.items()}
+        keys[key]: {move.uci(): results.games for move, results in tally.moves.items()}
         for key, tally in counts.by_position.items()
     }  # fmt: skip
     done = subprocess.run(
@@ -157,4 +150,25 @@ def test_rubbish_is_no_crash(text, tmp_path):
     (made.folder / "games").mkdir()
     (made.folder / "games" / "bad.pgn").write_text(text, encoding="latin-1")
     source = read_booklet(made.folder, Faults())
-    read_counts(made.booklet, source.files, Faults())
+    booklet_counts(made.booklet, source.files, Faults())
+
+
+def test_kept_answers_stand_beside_replies(tmp_path, capsys):
+    """A position behind a reply that an engine has judged, and a line of the position itself."""
+    settings = 'title = "T"\nside = "white"\n[proof]\nengine = "some-engine"\n'
+    write_booklet(tmp_path, MAIN, settings=settings)
+    board = chess.Board()
+    for san in ("e4", "e5", "Nf3", "Nc6", "d4", "exd4", "Nxd4"):
+        board.push_san(san)
+    before = Question.of(Position(board))
+    board.push_san("Bb4+")
+    after = Question.of(Position(board))
+    with Store.open(BookletFiles.at(tmp_path), writing=True) as store:
+        engine = store.engine("some-engine", "Some", "")
+        line = FoundLine((chess.Move.from_uci("c2c3"),), Score(130))
+        store.keep(engine, 1000, after, Answer((line,)))
+        line = FoundLine((chess.Move.from_uci("c6d4"),), Score(-20))
+        store.keep(engine, 1000, before, Answer((line,)))
+    assert main(["gaps", str(tmp_path)]) == 0
+    told = capsys.readouterr().out
+    assert "Nxd4 (capture) +0.20" in told and "Bb4+ (check) -1.30" in told

@@ -1,0 +1,158 @@
+"""What games say about a booklet's positions: the one way to their counts.
+
+In: the booklet, its files, and PGN files of any size. Out: counts by position, from what is kept
+where the file was counted before. What hinders is told to `faults` and passed over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from builder.counting.follow import MOST_SLIPS, Wanted
+from builder.counting.store import NOTHING, STORE_FILE, Kept, Store, kept_of
+from builder.counting.tally import CountedFile, GameCounts, together
+from builder.counting.work import Behind, CountFault, content_hash, count_file
+from builder.faults import Faults
+from builder.model import Booklet
+from builder.place import Place
+from builder.source.files import BookletFiles
+from builder.source.kept import StoreFault
+
+# How many half-moves of a game are looked at: as many as the booklet's longest line has, in steps, so
+# that a line more doesn't have everything counted anew.
+LEAST_PLIES = 40
+PLIES_STEP = 20
+
+Progress = Callable[[int, int], None]
+
+
+def no_progress(done: int, total: int) -> None:
+    """Where nobody looks on."""
+
+
+def wanted_of(booklet: Booklet) -> Wanted:
+    """The positions in front of and behind every move of the booklet."""
+    keys = {}
+    last = 0
+    for plies in booklet.reached.values():
+        for ply in plies:
+            keys[ply.before.key] = keys[ply.after.key] = None
+            last = max(last, ply.after.ply_number)
+    steps = max(0, -(-(last - LEAST_PLIES) // PLIES_STEP))
+    return Wanted(tuple(sorted(keys)), LEAST_PLIES + steps * PLIES_STEP)
+
+
+def game_files(files: BookletFiles) -> tuple[str, ...]:
+    """The PGN files of games/, in file-name order, relative to the booklet."""
+    folder = files.inside("games")
+    if folder is None or not folder.is_dir():
+        return ()
+    return tuple(
+        f"games/{entry.name}" for entry in sorted(folder.iterdir(), key=lambda entry: entry.name)
+        if entry.suffix.lower() == ".pgn" and files.inside(f"games/{entry.name}") is not None
+    )  # fmt: skip
+
+
+def booklet_counts(booklet: Booklet, files: BookletFiles, faults: Faults,
+                   progress: Progress = no_progress) -> GameCounts:  # fmt: skip
+    """What the files in games/ say."""
+    named = {name: path for name in game_files(files) if (path := files.inside(name)) is not None}
+    return counts_of(named, wanted_of(booklet), files, faults, progress)
+
+
+def counts_of(named: dict[str, Path], wanted: Wanted, files: BookletFiles, faults: Faults,
+              progress: Progress = no_progress) -> GameCounts:  # fmt: skip
+    """What PGN files say, by the names that they are told by. `progress` is called with the bytes
+    that are behind, and those in all."""
+    parts = []
+    with _Shelf(files, faults) as shelf:
+        sizes = [_size(path) for path in named.values()]
+        for index, (name, path) in enumerate(named.items()):
+            before, total = sum(sizes[:index]), max(1, sum(sizes))
+            kept = _count(name, path, wanted, shelf, faults,
+                          lambda done, before=before: progress(before + done, total))  # fmt: skip
+            if kept is not None:
+                _tell_slips(name, kept, faults)
+                parts.append(_counts(name, kept))
+    return together(parts)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0  # which is told when it is read
+
+
+def _count(name: str, path: Path, wanted: Wanted, shelf: _Shelf, faults: Faults,
+           behind: Behind) -> Kept | None:  # fmt: skip
+    """What a file says of the wanted positions, from what is kept as far as it goes."""
+    try:
+        content = content_hash(path)
+        kept = shelf.find(content, wanted)
+        missing = tuple(key for key in wanted.keys if key not in kept.tallies)
+        if missing:
+            wanted = Wanted(missing, wanted.plies)
+            kept = kept_of(count_file(path, wanted, behind), wanted, kept)
+            shelf.keep(content, wanted.plies, kept)
+    except CountFault as fault:
+        faults.error(fault.code, Place(name, 1, 1, 2), fault.message, fault.hint)
+        return None
+    return kept
+
+
+def _counts(name: str, kept: Kept) -> GameCounts:
+    had = {key: tally for key, tally in kept.tallies.items() if tally.games}
+    return GameCounts((CountedFile(name, kept.games, kept.latest),), had)
+
+
+def _tell_slips(name: str, kept: Kept, faults: Faults) -> None:
+    """The first games that can't be read, one by one, and how many more there are."""
+    for slip in kept.slips[:MOST_SLIPS]:
+        faults.warning("game-move", Place(name, slip.line, 1, 2),
+                       f"this game counts only as far as it can be read: {slip.words}")  # fmt: skip
+    more = kept.unread - len(kept.slips[:MOST_SLIPS])
+    if more > 0:
+        faults.warning("game-move", Place(name, 1, 1, 2),
+                       f"{more:,} more games of this file count only as far as they can be read")  # fmt: skip
+
+
+class _Shelf:
+    """Where counts are kept; where that can't be, one notice tells it and everything is counted."""
+
+    def __init__(self, files: BookletFiles, faults: Faults) -> None:
+        self._files = files
+        self._faults = faults
+        self._store: Store | None = None
+        self._usable = True
+
+    def __enter__(self) -> _Shelf:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._store is not None:
+            self._store.close()
+
+    def find(self, content: bytes, wanted: Wanted) -> Kept:
+        """What is kept; nothing where there is none."""
+        with self._telling():
+            if self._usable:
+                self._store = self._store or Store.open(self._files)
+                return self._store.find(content, wanted.plies, wanted.keys)
+        return NOTHING
+
+    def keep(self, content: bytes, plies: int, kept: Kept) -> None:
+        with self._telling():
+            if self._usable and self._store is not None:
+                self._store.keep(content, plies, kept)
+
+    @contextmanager
+    def _telling(self) -> Iterator[None]:
+        try:
+            yield
+        except StoreFault as fault:
+            self._usable = False
+            self._faults.notice("counts-store", Place(STORE_FILE, 1, 1, 2),
+                                f"the games are counted anew: {fault}", "move the file away")  # fmt: skip

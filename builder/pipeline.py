@@ -7,7 +7,7 @@ when the one before left something to go on with, and outputs only when there is
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
@@ -140,7 +140,7 @@ def preview(folder: Path, target: Path, faults: Faults) -> bool:
     if proved is None or faults.has_errors:
         return False
     proved = replace(proved, settings=replace(proved.settings, address=""))
-    _write_site(proved, target, (), {}, faults)
+    _write_site(proved, target, None, (), faults)
     return not faults.has_errors
 
 
@@ -172,8 +172,7 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
         _write_epub(proved, stage.part(EPUB), facts, faults)
     if SITE in parts:
         progress("making the site", 0.9)
-        page_of = facts.page_of if facts else {}
-        _write_site(proved, stage.part(SITE), _downloads(parts, stage), page_of, faults)
+        _write_site(proved, stage.part(SITE), facts, _downloads(parts, stage), faults)
     return facts.pages if facts else None
 
 
@@ -224,11 +223,13 @@ def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) ->
                      lambda words: progress(words, 0.25))  # fmt: skip
 
 
-def _write_site(proved: Proved, folder: Path, downloads: tuple[str, ...],
-                page_of: Mapping[str, int], faults: Faults) -> None:  # fmt: skip
+def _write_site(proved: Proved, folder: Path, facts: PdfFacts | None,
+                downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
+    from builder.render.site_data import Beside
     from builder.write.site import write_site
 
-    write_site(proved.booklet, proved.settings, proved.files, folder, downloads, page_of, faults)
+    beside = Beside(downloads, facts.page_of if facts else {})
+    write_site(proved.booklet, proved.settings, proved.files, folder, beside, faults)
 
 
 def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ the chapter's start position n. Rows come after what they refer to.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
@@ -39,30 +39,53 @@ class DataFile:
     text: str
 
 
+def no_games(ply: Ply) -> int:
+    """Where no games were counted."""
+    return 0
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What other parts of the build have for the site.
+
+    `downloads` are files beside the pages that the contents page offers. `page_of` gives the PDF's
+    printed page of every anchor, if there is a PDF. `played` tells how many of the booklet's games
+    play a move where it stands.
+    """
+
+    downloads: tuple[str, ...] = ()
+    page_of: Mapping[str, int] = field(default_factory=dict)
+    played: Callable[[Ply], int] = no_games
+
+
 def moves_file(chapter: str) -> str:
     """The file of a chapter's moves; `chapter` is its slug."""
     return f"assets/moves/{chapter}.js"
 
 
-def data_files(booklet: Booklet, page_of: Mapping[str, int]) -> Iterator[DataFile]:
-    """Every data file of the site. `page_of` gives the page of an anchor in the PDF, if there is
-    one."""
+def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
+    """Every data file of the site."""
     places = whereabouts(booklet)
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
     games = frozenset(line.anchor for chapter in booklet.chapters for line in chapter.lines
                       if line.kind == "game")  # fmt: skip
-    keys, pages = _Keys(), {}
+    keys = _Keys()
+    pages: dict[str, list[int]] = {}
+    played: dict[str, list[int]] = {}
     for chapter in booklet.chapters:
         rows = _Rows(chapter.slug, places, games)
         data = _moves(chapter, rows)
         keys.add(rows)
-        pages[chapter.slug] = [page_of.get(anchor, 0) for anchor in rows.anchors()]
+        pages[chapter.slug] = [beside.page_of.get(ply.anchor, 0) for ply in rows.plies]
+        played[chapter.slug] = [beside.played(ply) for ply in rows.plies]
         name = f"moves[{json.dumps(chapter.slug)}]"
         yield DataFile(moves_file(chapter.slug), _assigned(name, data))
     known: dict[str, Any] = {"keys": list(keys.known), "of": keys.of}
-    if page_of:
+    if beside.page_of:
         known["pages"] = pages
+    if any(any(row) for row in played.values()):
+        known["played"] = played
     yield DataFile(POSITIONS_DATA, _assigned("positions", known))
     yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places, words)))
 
@@ -134,7 +157,7 @@ class _Rows:
     chapter: str
     places: Whereabouts
     games: frozenset[str]
-    reached: list[Position] = field(default_factory=list)
+    plies: list[Ply] = field(default_factory=list)
     begun: list[Position] = field(default_factory=list)
     lines: list[list[Any]] = field(default_factory=list)
     starts: list[str] = field(default_factory=list)
@@ -165,16 +188,12 @@ class _Rows:
             self._add(step)
         return self._row_of[ply.anchor]
 
-    def anchors(self) -> list[str]:
-        """The rows' anchors, row by row."""
-        return list(self._row_of)
-
     def _add(self, ply: Ply) -> None:
         line, _, number = ply.anchor.rpartition(".")
         after = self._row_of[ply.parent.anchor] if ply.parent else self.start(ply.before)
         row = [self._line(line, ply), int(number), after, ply.move.uci(), ply.san, ply.depth]
         self._row_of[ply.anchor] = len(self.rows)
-        self.reached.append(ply.after)
+        self.plies.append(ply)
         self.rows.append(row + [list(ply.nags)] if ply.nags else row)
 
     def _line(self, anchor: str, ply: Ply) -> int:
@@ -197,7 +216,7 @@ class _Keys:
 
     def add(self, rows: _Rows) -> None:
         self.of[rows.chapter] = {
-            "rows": [self._number(position) for position in rows.reached],
+            "rows": [self._number(ply.after) for ply in rows.plies],
             "starts": [self._number(position) for position in rows.begun],
         }
 

@@ -9,14 +9,13 @@ bytes.
 from __future__ import annotations
 
 import shutil
-from collections.abc import Mapping
 from pathlib import Path
 
 from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
 from builder.place import Place
-from builder.render.site_data import data_files
+from builder.render.site_data import Beside, data_files
 from builder.render.site_document import STYLE_SHEET, site_pages
 from builder.render.site_medium import PICTURES
 from builder.render.site_scripts import ASSETS, script_files
@@ -35,13 +34,9 @@ OWN_THEME = "theme/site"  # In the booklet's folder: files that replace the them
 
 
 def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target: Path,
-               downloads: tuple[str, ...], page_of: Mapping[str, int], faults: Faults) -> None:  # fmt: skip
-    """Writes the site into `target`.
-
-    `downloads` are files beside the pages that the contents page offers (see `site_pages`);
-    others write them. `page_of` gives the PDF's printed page of every anchor, if there is one. After a fault of the theme or of a picture, which `faults` is told, the
-    site is not complete.
-    """
+               beside: Beside, faults: Faults) -> None:  # fmt: skip
+    """Writes the site into `target`. After a fault of the theme or of a picture, which `faults` is
+    told, the site is not complete."""
     theme = site_theme(settings.site_theme, files, faults)
     if theme is None or not check_templates(theme, files.folder, faults):
         return
@@ -49,7 +44,7 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     web = Web(settings.address, moment(booklet.date))
     listed: list[str] = []
     try:
-        for page in site_pages(booklet, theme, downloads, web):
+        for page in site_pages(booklet, theme, beside.downloads, web):
             listed.append(page.file)
             if own:
                 check_page(page, theme, files.folder, faults)
@@ -57,7 +52,7 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     except Exception as error:  # A template may make Python raise anything.
         template_fault(error, theme, files.folder, faults)
     _write_style(theme, target, files.folder, faults)
-    for data in data_files(booklet, page_of):
+    for data in data_files(booklet, beside):
         _write(target / data.file, data.text)
     # Straight from our own theme: a booklet's files take no script's place.
     for name in script_files():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -12,9 +12,11 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.model import Booklet
+from builder.render.site_data import Beside
 from builder.source.booklet import read_booklet
 from builder.write.site import write_site
 
+NOTHING = Beside()
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
 LAPTOP = {"width": 1440, "height": 900}
@@ -32,13 +34,13 @@ class Site:
         return (self.folder / file).as_uri() + (f"#{fragment}" if fragment else "")
 
 
-def write(folder: Path, target: Path, page_of: Mapping[str, int] | None = None) -> Site:
+def write(folder: Path, target: Path, beside: Beside = NOTHING) -> Site:
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None
     booklet = make_booklet(source, faults)
     target.mkdir()
-    write_site(booklet, source.settings, source.files, target, (), page_of or {}, faults)
+    write_site(booklet, source.settings, source.files, target, beside, faults)
     assert not faults.has_errors, "\n".join(fault.as_text() for fault in faults.sorted())
     return Site(booklet, target)
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 import json
 
 import pytest
+from browser.booklets import small_booklet
 from browser.hands import drag, touch
-from browser.pages import LAPTOP, PHONE, visiting
+from browser.pages import LAPTOP, PHONE, visiting, write
+
+from builder.render.site_data import Beside
 
 ID = "1:e1"
 SAID = ".exercise .said"
@@ -183,9 +186,15 @@ def test_a_browser_that_keeps_nothing(browser, small):
         assert visit.state()["anchor"]
 
 
+# A generator of 32 bits in place of the browser's own chance (constants by Numerical Recipes).
+CHANCE = """(() => { let seed = 7; Math.random = () =>
+  (seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0) / 4294967296; })()"""
+
+
 def test_the_drill(browser, small):
     """White plays the booklet's moves; Black's come from the page, all of them in the end."""
     with visiting(browser, small) as visit:
+        visit.page.add_init_script(CHANCE)
         page = visit.open("practice.html")
         page.select_option("#drill-chapter", "1")
         replies = set()
@@ -210,3 +219,28 @@ def test_the_drill(browser, small):
         assert replies == {"Nf6", "Bc5", "Qh4"}
         entries = page.evaluate("JSON.parse(Plyleaf.record.text()).items")
         assert sum(one["wrong"] for key, one in entries.items() if key.startswith("move:")) == 6
+
+
+def test_the_drill_answers_as_games_do(browser, tmp_path):
+    """Black's replies come about as often as in the booklet's games, and the rarest comes too."""
+    games = {"4...Nf6": 60, "4...Bc5": 30, "4...Qh4": 0}
+    beside = Beside(played=lambda ply: games.get(ply.label, 0))
+    site = write(small_booklet(tmp_path / "booklet"), tmp_path / "site", beside)
+    with visiting(browser, site) as visit:
+        visit.page.add_init_script(CHANCE)
+        page = visit.open("practice.html")
+        answered = page.evaluate(
+            """(moves) => new Promise((done) => Plyleaf.withIndex((index) => {
+              const drill = new Plyleaf.Drill(index, '1', 'w', document.createElement('div'));
+              for (const san of moves) drill.at = drill._moves().find((one) => one.san === san);
+              const counted = {};
+              for (let i = 0; i < 182; i++) {
+                const san = drill._reply().san;
+                counted[san] = (counted[san] || 0) + 1;
+              }
+              done(counted); }))""",
+            ["e4", "e5", "Nf3", "Nc6", "d4", "exd4", "Nxd4"],
+        )
+    assert answered == {"Nf6": pytest.approx(182 * 61 / 93, abs=3), "Bc5": pytest.approx(182 * 31 / 93, abs=3),
+                        "Qh4": pytest.approx(182 * 1 / 93, abs=2)}  # fmt: skip
+    assert answered["Qh4"] > 0

@@ -18,6 +18,7 @@ from builder.faults import Faults
 from builder.model import Booklet
 from builder.render.site_scripts import script_files
 from builder.settings import LANGUAGES
+from builder.render.site_data import Beside
 from builder.source.booklet import read_booklet
 from builder.write.site import write_site
 
@@ -88,7 +89,7 @@ def build(folder: Path, target: Path) -> Built:
     assert source is not None
     booklet = make_booklet(source, faults)
     target.mkdir()
-    write_site(booklet, source.settings, source.files, target, DOWNLOADS, {}, faults)
+    write_site(booklet, source.settings, source.files, target, Beside(DOWNLOADS), faults)
     return Built(folder, target, booklet, faults)
 
 

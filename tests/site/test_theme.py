@@ -10,6 +10,7 @@ from tiny import SETTINGS, write_booklet
 
 from builder.book.make import make_booklet
 from builder.faults import Faults
+from builder.render.site_data import Beside
 from builder.source.booklet import read_booklet
 from builder.write.site import write_site
 
@@ -46,7 +47,7 @@ def build(root: Path, files: dict[str, str | bytes], chapter: str = "```line mai
     booklet = make_booklet(source, faults)
     target = root / "out"
     target.mkdir()
-    write_site(booklet, source.settings, source.files, target, (), {}, faults)
+    write_site(booklet, source.settings, source.files, target, Beside(), faults)
     return Site(target, faults)
 
 

@@ -18,6 +18,7 @@ from tiny import SETTINGS, write_booklet
 from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.render.site_web import Web
+from builder.render.site_data import Beside
 from builder.source.booklet import read_booklet
 from builder.write.site import write_site
 
@@ -48,7 +49,7 @@ def build(folder: Path, target: Path) -> Built:
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None
-    write_site(make_booklet(source, faults), source.settings, source.files, target, (), {}, faults)
+    write_site(make_booklet(source, faults), source.settings, source.files, target, Beside(), faults)
     assert not faults.has_errors, [fault.as_text() for fault in faults.sorted()]
     return Built(target)
 

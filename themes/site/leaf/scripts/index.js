@@ -27,10 +27,12 @@
       });
       index.chapters[chapter.slug] = [];
       var printed = (P.data.positions.pages || {})[chapter.slug] || [];
+      var played = (P.data.positions.played || {})[chapter.slug] || [];
       held.rows.forEach(function (node, at) {
         node.key = keys[of.rows[at]];
         node.counts = node.parent.counts && node.san !== "--" && !tree.isSolution(node);
         node.chapter = node.chapter || chapter;
+        node.played = played[at] || 0;  /* how many of the booklet's games play it there */
         if (!node.counts) return;
         index.chapters[chapter.slug].push(node);
         if (data.lines[data.rows[at][0]][2]) return;  /* its own chapter tells it */

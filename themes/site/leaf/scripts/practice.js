@@ -146,15 +146,25 @@
     this.ask.show(fen, this.at.uci);
     this.ask.say(parts.length ? parts : [P.say("answer_here")], said ? "right" : "");
   };
-  /* Of the other side's moves, the one that was practised least and longest ago. */
+  /* Of the other side's moves one by chance, the likelier the further it lags behind its share: the
+     games of the booklet that play it there, and one more, so that each comes in the end. */
   P.Drill.prototype._reply = function () {
-    var ranked = this._moves().map(function (node) {
-      var kept = P.record.get("move:" + node.key);
-      return { node: node, due: kept ? kept.due : 0, chance: Math.random() };
-    });
-    ranked.sort(function (a, b) { return a.due - b.due || a.chance - b.chance; });
-    return ranked[0].node;
+    var replies = this._moves(), sum = function (list) { return list.reduce(function (a, b) { return a + b; }, 0); };
+    var games = replies.map(function (node) { return node.played + 1; }), times = replies.map(met);
+    var asked = (sum(times) + replies.length) / sum(games);
+    var lags = games.map(function (count, at) { return Math.max(0, count * asked - times[at]); });
+    var left = Math.random() * sum(lags);
+    var at = lags.findIndex(function (lag) { return (left -= lag) < 0; });
+    var chosen = replies[at < 0 ? lags.indexOf(Math.max.apply(null, lags)) : at];
+    answers[chosen.key] = (answers[chosen.key] || 0) + 1;
+    return chosen;
   };
+  /* How often the reader met a reply: as the record has it, or on this page, where none was kept. */
+  var answers = Object.create(null);
+  function met(node) {
+    var kept = P.record.get("move:" + node.key);
+    return Math.max(answers[node.key] || 0, kept ? kept.right + kept.wrong : 0);
+  }
   P.Drill.prototype._note = function (right) {
     if (this.tried) return;
     this.tried = true;

@@ -25,6 +25,7 @@ One of these, for one chapter (SLUG: its file's name without .md, or its number)
   --exercises [SLUG]   exercises with room for answers, each solution on the back of its exercise
   --summary            the whole repertoire on one page: what do I play against …?
   --cards [SLUG]       flash cards to cut: the board in front, the move behind
+  --html SLUG          the chapter as one HTML file to send by mail, with its board
 
   plyleaf handout . --cards 20-main-road
   plyleaf handout my-booklet --exercises -o tonight.pdf
@@ -42,6 +43,7 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     kinds.add_argument("--summary", action="store_const", const="",
                        help="the whole repertoire on one page")  # fmt: skip
     kinds.add_argument("--cards", nargs="?", const="", metavar="SLUG", help="flash cards to cut")
+    kinds.add_argument("--html", metavar="SLUG", help="one chapter as a page to send")
     parser.add_argument("--page", default="A4", type=_page, metavar="SIZE",
                         help=f"{', '.join(PAGE_SIZES)}, or as '148mm x 210mm' (default: A4)")  # fmt: skip
     parser.add_argument("--duplex", choices=("long", "short"),
@@ -51,7 +53,8 @@ def add(subparsers: argparse._SubParsersAction) -> None:
                         help="with --summary: tell the booklet's pages, too (takes longer)")  # fmt: skip
     parser.add_argument("--csv", type=Path, metavar="FILE",
                         help="with --cards: also write position, moves and chapter as CSV")  # fmt: skip
-    parser.add_argument("-o", "--out", type=Path, metavar="FILE", help="the PDF to write")
+    parser.add_argument("-o", "--out", type=Path, metavar="FILE",
+                        help="the PDF to write, with --html the page")
     parser.add_argument("--drafts", action="store_true", help="include draft chapters")
     add_format(parser)
     parser.set_defaults(run=run)
@@ -74,6 +77,8 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder.press.handouts import NoChapter
 
     folder = existing_folder(arguments.folder)
+    if arguments.html is not None:
+        return _send(folder, arguments, terminal)
     wanted = _wanted(arguments)
     out = arguments.out
     if out is not None and out.suffix.lower() != ".pdf":
@@ -99,6 +104,33 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     if arguments.format == "text":
         terminal.say(summary(handed, wanted, terminal))
     return 0
+
+
+def _send(folder: Path, arguments: argparse.Namespace, terminal: Terminal) -> int:
+    """The chapter as a page, to which the options of paper say nothing."""
+    from builder.errands.single_page import PageOrder, send_page
+    from builder.press.handouts import NoChapter
+
+    if not arguments.html:
+        raise Misuse("--html needs a chapter")
+    for name in ("csv", "pages", "duplex"):
+        if getattr(arguments, name):
+            raise Misuse(f"--{name} goes with paper, not with --html")
+    out = arguments.out
+    if out is not None and out.suffix.lower() != ".html":
+        raise Misuse(f"{out} should end in .html")
+    faults = Faults()
+    try:
+        with Progress(terminal) as progress:
+            made = send_page(PageOrder(folder, arguments.html, out, arguments.drafts), faults,
+                             progress)  # fmt: skip
+    except NoChapter as error:
+        raise Misuse(str(error)) from None
+    tell_faults(faults, arguments.format, terminal)
+    if made is not None and arguments.format == "text":
+        size = made.stat().st_size // 1000
+        terminal.say(f"{terminal.paint('made', 'good')}: one file of {size} kB\n  {made}")
+    return 1 if made is None else 0
 
 
 def _wanted(arguments: argparse.Namespace) -> Wanted:

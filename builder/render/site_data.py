@@ -68,8 +68,7 @@ def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
     places = whereabouts(booklet)
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
-    games = frozenset(line.anchor for chapter in booklet.chapters for line in chapter.lines
-                      if line.kind == "game")  # fmt: skip
+    games = _games(booklet)
     keys = _Keys()
     pages: dict[str, list[int]] = {}
     played: dict[str, list[int]] = {}
@@ -88,6 +87,20 @@ def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
         known["played"] = played
     yield DataFile(POSITIONS_DATA, _assigned("positions", known))
     yield DataFile(TEXT_DATA, _assigned("text", site_text(booklet, places, words)))
+
+
+def alone_data(booklet: Booklet, slug: str) -> str:
+    """What the scripts of one chapter that is sent by itself know."""
+    words = read_words(booklet.language)
+    games = _games(booklet)
+    data = _moves(booklet.chapter(slug), _Rows(slug, whereabouts(booklet), games))
+    told = _booklet(booklet, words) | {"alone": True}
+    return _assigned("booklet", told) + _assigned(f"moves[{json.dumps(slug)}]", data)
+
+
+def _games(booklet: Booklet) -> frozenset[str]:
+    return frozenset(line.anchor for chapter in booklet.chapters for line in chapter.lines
+                     if line.kind == "game")  # fmt: skip
 
 
 def _assigned(name: str, data: Mapping[str, Any]) -> str:

@@ -23,6 +23,7 @@ CHESS_LICENCE = "vendor/LICENSE-chess.js.txt"
 EARLY = "scripts/early.js"
 _ALWAYS = ("scripts/core.js", "scripts/settings.js")
 _START = "scripts/start.js"
+ALONE = "scripts/alone.js"  # begins a page that brings its scripts along, and no other
 _BOARD = (CHESS, "scripts/tree.js", "scripts/board.js")
 _ASKING = ("scripts/record.js", "scripts/ask.js", "scripts/exercises.js")
 
@@ -48,6 +49,13 @@ def script_files() -> tuple[str, ...]:
     folder and in `ASSETS` alike."""
     used = (file for use in Use for file in use.files)
     return tuple(sorted({EARLY, *_ALWAYS, *used, _START, CHESS_LICENCE}))
+
+
+def alone_files() -> tuple[str, ...]:
+    """The scripts of a chapter that is sent by itself, without those that hold its data, which
+    come behind the first two, and without `ALONE`."""
+    core, *others = _ALWAYS
+    return (EARLY, core, *Use.READING.files, *others)
 
 
 def script_tags(use: Use, chapters: Iterable[str]) -> Markup:

@@ -56,6 +56,12 @@ def site_style(theme: ThemeFiles, fonts: Path, booklet: Path, faults: Faults) ->
     return SiteStyle("\n".join(parts), tuple(sorted(files.items())))
 
 
+def data_address(file: Path) -> str:
+    """A font or picture as an address that holds it (RFC 2397)."""
+    data = base64.b64encode(file.read_bytes()).decode("ascii")
+    return f"data:{_TYPES[file.suffix.lower()]};base64,{data}"
+
+
 @dataclass(frozen=True, slots=True)
 class _Sheet:
     source: Source
@@ -88,8 +94,7 @@ class _Sheet:
             self._tell(match, name, file)
             return 'url("data:,")'
         if file.stat().st_size <= _SMALL:
-            data = base64.b64encode(file.read_bytes()).decode("ascii")
-            return f'url("data:{_TYPES[file.suffix.lower()]};base64,{data}")'
+            return f'url("{data_address(file)}")'
         self.files[name] = file
         return f'url("{name}")'
 

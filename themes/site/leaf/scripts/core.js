@@ -84,6 +84,10 @@ var Plyleaf = { data: { moves: {} } };
     return toFigurines ? swap(text, letters, STANDARD) : swap(text, STANDARD, letters);
   };
 
+  /* The address of another page of the site. A chapter that was sent alone has what it shows on its
+     own page, and nothing of the rest. */
+  P.pageAddress = function (file) { return P.data.booklet.alone ? "" : file; };
+
   P.saveFile = function (name, type, content) {
     var address = URL.createObjectURL(new Blob([content], { type: type }));
     var link = P.el("a", { href: address, download: name });

@@ -75,7 +75,7 @@
     this.helped = 0;
     if (reply) said.push(" ", P.say("goes_on"), " ", P.moveNode(tree.label(reply)), ".");
     var more = reply && this._right().length;
-    if (!more) said.push(" ", P.el("a", { href: "solutions.html#" + this.exercise.solution }, P.say("solution")), ".");
+    if (!more) said.push(" ", P.el("a", { href: P.pageAddress("solutions.html") + "#" + this.exercise.solution }, P.say("solution")), ".");
     this.ask.say(said, "right");
     if (more) this.ask.show(tree.fen(this.at), this.at.uci); else this.ask.rest(tree.fen(this.at), this.at.uci);
     this.ask.help.hidden = !more;

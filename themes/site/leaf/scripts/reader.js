@@ -27,6 +27,9 @@
     return decodeURIComponent(location.pathname.split("/").pop()) || "index.html";
   };
 
+  /* Whether a node stands on this page, as far as there are others. */
+  function isHere(node) { return !node.page || !P.pageAddress(node.page) || node.page === P.here(); }
+
   function firstNode() {
     var figure = document.querySelector("main .diagram");
     var diagram = figure && marks[figure.id];
@@ -139,7 +142,7 @@
 
   function findLinks() {
     document.querySelectorAll("main a.move").forEach(function (link) {
-      var found = /#board\.(.*)$/.exec(link.getAttribute("href"));
+      var found = (P.data.booklet.alone ? /#(.*)$/ : /#board\.(.*)$/).exec(link.getAttribute("href"));
       if (!found) return;
       (links[found[1]] = links[found[1]] || []).push(link);
       link.addEventListener("click", function (event) {
@@ -216,7 +219,7 @@
     if (next.length) row("goes_on", next);
     else parts.next.append(P.el("p", { class: "ends" }, P.say("ends_here")));
     if (beside.length > 1) row("instead", beside.filter(function (one) { return one !== state.node; }));
-    if (state.node.parent && state.node.page !== P.here()) {
+    if (state.node.parent && !isHere(state.node)) {
       parts.next.append(P.el("p", {}, P.el("a", { href: state.node.page + "#" + state.node.anchor }, P.say("read_there"))));
     }
   }
@@ -255,13 +258,13 @@
   }
 
   function address() {
-    var page = state.node.page || P.here();
+    var page = isHere(state.node) ? "" : state.node.page;
     var name = state.node.anchor || (state.diagram && state.diagram.anchor) || lineStart(state.node);
     return new URL(page + (name ? "#" + name : ""), location.href.split("#")[0]).href;
   }
   function lineStart(node) { return node.children.length ? node.children[0].line + ".0" : ""; }
   function tell(name) {
-    if (!name || (state.node.page && state.node.page !== P.here())) return;
+    if (!name || !isHere(state.node)) return;
     try { history.replaceState(null, "", "#" + name); } catch (error) { /* the address stays */ }
   }
 

@@ -60,6 +60,11 @@ def game_anchor(number: int) -> str:
     return f"game-{number}"
 
 
+def played_anchor(number: int) -> str:
+    """How often moves are played."""
+    return f"played-{number}"
+
+
 def table_anchor(number: int) -> str:
     """An opening table."""
     return f"table-{number}"

@@ -1,34 +1,42 @@
-"""What can only be known when all lines are played: games' partings and opening tables.
+"""What can only be known when all lines are played: games' partings, opening tables, and how often
+moves are played.
 
 In: chapters. Out: the same chapters with these blocks filled in, wherever they stand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import cache
 
 from builder.book.opening_tables import booklet_columns, line_columns
 from builder.book.partings import Taught, parted
+from builder.book.played import PlayedBlocks
+from builder.counting.tally import GameCounts
 from builder.faults import Faults, did_you_mean
 from builder.model import (
-    Block, Chapter, Footnote, Game, ItemList, OpeningTable, Ply, PositionKey, Quote,
+    Block, Chapter, Footnote, Game, ItemList, OpeningTable, Played, Ply, PositionKey, Quote,
 )  # fmt: skip
 
 
 def complete(chapters: tuple[Chapter, ...], reached: Mapping[PositionKey, tuple[Ply, ...]],
-             faults: Faults) -> tuple[Chapter, ...]:  # fmt: skip
+             counts: Callable[[], GameCounts], faults: Faults) -> tuple[Chapter, ...]:  # fmt: skip
+    """`counts` gives what the booklet's games say; it is asked only where a block wants it."""
     taught = Taught.of(chapters, reached)
-    return tuple(_Completer(chapter, chapters, taught, faults).chapter_of() for chapter in chapters)
+    filled = PlayedBlocks(reached, cache(counts), faults)
+    return tuple(_Completer(chapter, chapters, taught, filled, faults).chapter_of()
+                 for chapter in chapters)  # fmt: skip
 
 
 class _Completer:
     """Fills one chapter."""
 
     def __init__(self, chapter: Chapter, chapters: tuple[Chapter, ...], taught: Taught,
-                 faults: Faults) -> None:  # fmt: skip
+                 played: PlayedBlocks, faults: Faults) -> None:  # fmt: skip
         self.chapter = chapter
         self.chapters = chapters
+        self.played = played
         self.faults = faults
         self.games = {game.anchor: parted(game, taught) for game in chapter.games}
 
@@ -51,6 +59,8 @@ class _Completer:
                 return self.games[block.anchor]
             case OpeningTable():
                 return self._table(block)
+            case Played():
+                return self.played.filled(block)
             case Quote():
                 return Quote(self._blocks(block.blocks))
             case ItemList():

@@ -9,6 +9,7 @@ from builder import names
 from builder.book.complete import complete
 from builder.book.lines import Named, PlayedLines, play_lines
 from builder.book.resolve import ChapterResolver, Found, Numbering
+from builder.counting.booklet import booklet_counts
 from builder.faults import Faults
 from builder.model import (
     Block, Booklet, Chapter, Diagram, Footnote, NamedPosition, Ply, PositionKey,
@@ -34,7 +35,9 @@ def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> 
         blocks, footnotes = resolver.resolve()
         made.append(_chapter(chapter, number, blocks, footnotes, resolver.found, source.settings))
     reached = _reached(tuple(made))
-    return _booklet(source.settings, complete(tuple(made), reached, faults), played, reached)
+    chapters_made = complete(tuple(made), reached,
+                             lambda: booklet_counts(reached, source.files, faults), faults)  # fmt: skip
+    return _booklet(source.settings, chapters_made, played, reached)
 
 
 def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],

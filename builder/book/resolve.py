@@ -24,7 +24,7 @@ from builder.source.claims import ParsedClaim
 from builder.source.syntax import (
     ChapterLink, ChapterSource, ClaimSource, ClaimToken, CommentToken, DiagramOptions,
     DiagramSource, DiagramToken, ExerciseSource, GameSource, LineSource, MovesSource,
-    PositionSource, Start, TableSource,
+    PlayedSource, PositionSource, Start, TableSource,
 )  # fmt: skip
 
 
@@ -36,6 +36,7 @@ class Numbering:
     exercises: int = 0
     games: int = 0
     tables: int = 0
+    played: int = 0
 
 
 @dataclass(slots=True)
@@ -92,6 +93,8 @@ class ChapterResolver:
                 return self._game(block)
             case TableSource():
                 return self._table(block)
+            case PlayedSource():
+                return self._played(block)
             case model.Paragraph():
                 return model.Paragraph(self._inlines(block.inlines), block.place)
             case model.Heading():
@@ -283,6 +286,16 @@ class ChapterResolver:
         anchor = names.table_anchor(self.numbering.tables)
         return model.OpeningTable(anchor, self.chapter.slug, block.of, (), block.place)
 
+    def _played(self, block: PlayedSource) -> model.Played | None:
+        """Its numbers come when all chapters are made."""
+        at = self._at(block.start)
+        if at is None:
+            return None
+        self.force = at
+        self.numbering.played += 1
+        anchor = names.played_anchor(self.numbering.played)
+        return model.Played(anchor, self.chapter.slug, at.position, at.ply, (), 0, (), block.place)
+
     # --- diagrams, names, claims -------------------------------------------------------------
 
     def _diagram_of(self, block: DiagramSource) -> Diagram | None:
@@ -376,7 +389,7 @@ class ChapterResolver:
                 return type(node)(self._inlines(node.children))
             case model.Link():
                 return replace(node, children=self._inlines(node.children))
-            case LineSource() | ExerciseSource() | GameSource() | TableSource():
+            case LineSource() | ExerciseSource() | GameSource() | TableSource() | PlayedSource():
                 self.faults.error("block-place", node.place, "a block can't stand in a paragraph",
                                   "put blank lines round it")  # fmt: skip
                 return None

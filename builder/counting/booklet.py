@@ -1,21 +1,22 @@
 """What games say about a booklet's positions: the one way to their counts.
 
-In: the booklet, its files, and PGN files of any size. Out: counts by position, from what is kept
+In: the booklet's positions, its files, and PGN files of any size. Out: counts by position, from what is kept
 where the file was counted before. What hinders is told to `faults` and passed over.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeAlias
 
 from builder.counting.follow import MOST_SLIPS, Wanted
 from builder.counting.store import NOTHING, STORE_FILE, Kept, Store, kept_of
 from builder.counting.tally import CountedFile, GameCounts, together
 from builder.counting.work import Behind, CountFault, content_hash, count_file
 from builder.faults import Faults
-from builder.model import Booklet
+from builder.model import Ply, PositionKey
 from builder.place import Place
 from builder.source.files import BookletFiles
 from builder.source.kept import StoreFault
@@ -25,18 +26,19 @@ from builder.source.kept import StoreFault
 LEAST_PLIES = 40
 PLIES_STEP = 20
 
-Progress = Callable[[int, int], None]
+Progress: TypeAlias = Callable[[int, int], None]
+Reached: TypeAlias = Mapping[PositionKey, tuple[Ply, ...]]  # as Booklet.reached
 
 
 def no_progress(done: int, total: int) -> None:
     """Where nobody looks on."""
 
 
-def wanted_of(booklet: Booklet) -> Wanted:
+def wanted_of(reached: Reached) -> Wanted:
     """The positions in front of and behind every move of the booklet."""
     keys = {}
     last = 0
-    for plies in booklet.reached.values():
+    for plies in reached.values():
         for ply in plies:
             keys[ply.before.key] = keys[ply.after.key] = None
             last = max(last, ply.after.ply_number)
@@ -55,11 +57,11 @@ def game_files(files: BookletFiles) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def booklet_counts(booklet: Booklet, files: BookletFiles, faults: Faults,
+def booklet_counts(reached: Reached, files: BookletFiles, faults: Faults,
                    progress: Progress = no_progress) -> GameCounts:  # fmt: skip
     """What the files in games/ say."""
     named = {name: path for name in game_files(files) if (path := files.inside(name)) is not None}
-    return counts_of(named, wanted_of(booklet), files, faults, progress)
+    return counts_of(named, wanted_of(reached), files, faults, progress)
 
 
 def counts_of(named: dict[str, Path], wanted: Wanted, files: BookletFiles, faults: Faults,

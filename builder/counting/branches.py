@@ -45,7 +45,7 @@ def branches(booklet: Booklet, counts: GameCounts, least: int = 2) -> tuple[Bran
     for chapter in booklet.chapters:
         for line in chapter.lines:
             for ply in line.plies():
-                if line.kind != "solution" and ply.after.key in booklet.reached and not ply.is_pass:
+                if line.is_taught and ply.after.key in booklet.reached and not ply.is_pass:
                     found.setdefault(ply.before.key, {}).setdefault(ply.move, ply)
     places = [_branch(chapters, counts, list(plies.values())) for plies in found.values()
               if len(plies) >= least]  # fmt: skip

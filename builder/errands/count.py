@@ -24,6 +24,6 @@ def count(folder: Path, games: Sequence[Path], faults: Faults,
         progress(f"counting games, {done >> 20} of {total >> 20} MB", 0.1 + 0.9 * done / max(1, total))
 
     if not games:
-        return proved, booklet_counts(proved.booklet, proved.files, faults, behind)
+        return proved, booklet_counts(proved.booklet.reached, proved.files, faults, behind)
     named = {str(path): path for path in games}
-    return proved, counts_of(named, wanted_of(proved.booklet), proved.files, faults, behind)
+    return proved, counts_of(named, wanted_of(proved.booklet.reached), proved.files, faults, behind)

@@ -19,7 +19,7 @@ def gaps(folder: Path, faults: Faults,
     proved = prove(folder, faults, drafts=True, progress=progress)
     if proved is None or faults.has_errors:
         return None
-    counts = booklet_counts(proved.booklet, proved.files, faults,
+    counts = booklet_counts(proved.booklet.reached, proved.files, faults,
                             lambda done, total: progress("counting the games",
                                                          0.1 + 0.8 * done / max(1, total)))  # fmt: skip
     progress("looking for gaps", 0.95)

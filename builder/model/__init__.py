@@ -19,6 +19,9 @@ from builder.model.line import (  # noqa: F401
 from builder.model.parts import (  # noqa: F401
     Claim, ClaimTerm, Diagram, Exercise, Mark, MarkKind, NamedPosition,
 )
+from builder.model.played import (  # noqa: F401
+    GamesFile, Played, PlayedMove,
+)
 from builder.model.position import (  # noqa: F401
     Position, PositionKey, position_key,
 )

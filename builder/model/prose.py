@@ -8,6 +8,7 @@ from typing import TypeAlias
 from builder.model.games import Game, OpeningTable
 from builder.model.line import Line, Ply
 from builder.model.parts import Claim, Diagram, Exercise
+from builder.model.played import Played
 from builder.place import Place
 
 
@@ -170,5 +171,5 @@ class Footnote:
 
 Block: TypeAlias = (
     Paragraph | Heading | ItemList | Quote | CodeBlock | Rule | Table | Line | Diagram | Exercise
-    | Game | OpeningTable
+    | Game | OpeningTable | Played
 )  # fmt: skip

@@ -13,9 +13,9 @@ from markupsafe import Markup
 from builder import names
 from builder.model import (
     Block, Break, CodeBlock, Diagram, Exercise, Footnote, Game, Heading, Inline, ItemList, Line,
-    OpeningTable, Paragraph, Picture, Quote, Rule, Table, Text,
+    OpeningTable, Paragraph, Picture, Played, Quote, Rule, Table, Text,
 )  # fmt: skip
-from builder.render import exercises, figures, games, lines, opening_tables
+from builder.render import exercises, figures, games, lines, opening_tables, played
 from builder.render.inline import inline, inlines, plain
 from builder.render.medium import Context
 
@@ -116,6 +116,8 @@ def _block(node: Block, at: Context) -> Markup:
             return games.game(node, at)
         case OpeningTable():
             return opening_tables.table(node, at)
+        case Played():
+            return played.played(node, at)
     raise TypeError(f"no block: {node!r}")
 
 

@@ -68,6 +68,14 @@ class Words:
     opening_table: str
     column: str  # {number}
     as_left: str
+    # How often moves are played
+    one_game: str
+    many_games: str  # {number}
+    other_moves: str
+    share: str
+    white_score: str
+    games_from: str  # {file}
+    games_from_until: str  # {file} {date}
     # Getting about
     skip: str
     site_parts: str

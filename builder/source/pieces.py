@@ -22,7 +22,7 @@ from builder.source.prose import ProseReader, make_markdown
 from builder.source.scan import Piece
 from builder.source.syntax import (
     Block, ClaimSource, DiagramSource, ExerciseSource, Inline, LineSource, MoveToken, MovesSource,
-    NagToken, NumberToken, PositionSource, Start, TableSource,
+    NagToken, NumberToken, PlayedSource, PositionSource, Start, TableSource,
 )  # fmt: skip
 
 _START = re.compile(
@@ -76,6 +76,8 @@ class PieceReader:
                 return self.games.read(piece, rest)
             case "table":
                 return self._table(piece, rest)
+            case "played":
+                return self._played(piece, rest)
         return self._exercise(piece, rest)
 
     def _line(self, piece: Piece, rest: int) -> LineSource:
@@ -91,7 +93,7 @@ class PieceReader:
     def _diagram(self, piece: Piece, rest: int) -> DiagramSource | None:
         """The options may go on in the block's body."""
         text, end = self.source.text, piece.tail[1]
-        match = re.compile(rf'\s*(?:@(?P<name>{NAME})|"(?P<fen>[^"]*)")').match(text, rest, end)
+        match = _POSITION.match(text, rest, end)
         place = self.source.place(*piece.tail)
         if match is None:
             self.faults.error("diagram-start", place, "a diagram block needs a position",
@@ -129,12 +131,28 @@ class PieceReader:
         assert match is not None
         if self.source.text[match.end() : end].strip():
             self._stray(match.end(), end, "after table stands the name of a line, or nothing")
+        self._no_body(piece, "a table block has nothing inside: it is made from the line")
+        return TableSource(match.group("line"), self.source.place(*piece.tail))
+
+    def _played(self, piece: Piece, rest: int) -> PlayedSource | None:
+        """`played @NAME` or `played "FEN"`."""
+        end = piece.tail[1]
+        match = _POSITION.match(self.source.text, rest, end)
+        if match is None:
+            self.faults.error("played-start", self.source.place(*piece.tail),
+                              "a played block needs a position", "write played @NAME")  # fmt: skip
+            return None
+        if self.source.text[match.end() : end].strip():
+            self._stray(match.end(), end, "after played stands a position")
+        self._no_body(piece, "a played block has nothing inside: the games tell it")
+        start = self._start(match)
+        return PlayedSource(start, self.source.place(*piece.tail)) if start else None
+
+    def _no_body(self, piece: Piece, message: str) -> None:
         body = self.source.text[slice(*piece.inner)]
         if body.strip(" \t\n>"):
             first = piece.inner[0] + len(body) - len(body.lstrip(" \t\n>"))
-            self._stray(first, self.source.text.find("\n", first),
-                        "a table block has nothing inside: it is made from the line")  # fmt: skip
-        return TableSource(match.group("line"), self.source.place(*piece.tail))
+            self._stray(first, self.source.text.find("\n", first), message)
 
     def _fields(self, piece: Piece) -> dict[str, tuple[int, int]]:
         """The spans of the exercise's parts in its body."""
@@ -278,6 +296,8 @@ class _Header:
     def __init__(self, given_id: str | None, start: Start, end: int) -> None:
         self.given_id, self.start, self.end = given_id, start, end
 
+
+_POSITION = re.compile(rf'\s*(?:@(?P<name>{NAME})|"(?P<fen>[^"]*)")')
 
 # What `chess.Board.status` finds, in words an author can act on.
 _STATUS = (

@@ -310,7 +310,7 @@ def is_block(node: object) -> bool:
 
     return isinstance(
         node, syntax.LineSource | syntax.DiagramSource | syntax.ExerciseSource
-        | syntax.GameSource | syntax.TableSource
+        | syntax.GameSource | syntax.TableSource | syntax.PlayedSource
     )  # fmt: skip
 
 

@@ -20,7 +20,7 @@ OPEN_MARK, CLOSE_MARK, OPEN_PLACE, CLOSE_PLACE = "\ue000", "\ue001", "\ue002", "
 _ANY_MARK = re.compile(r"[\ue000\ue002](\d+)[\ue001\ue003]")
 
 PieceKind: TypeAlias = Literal["fence", "moves", "position", "link", "claim", "silent", "diagram"]
-OUR_FENCES = ("line", "diagram", "exercise", "game", "table")
+OUR_FENCES = ("line", "diagram", "exercise", "game", "table", "played")
 
 _FENCE = re.compile(r"^([ \t>]*(?:(?:[-*+]|\d+[.)])[ \t]+)*)(`{3,}|~{3,})[ \t]*([^\n]*)$", re.M)
 _MOVES = re.compile(rf"(?:(?P<line>{NAME}):\s*)?\d+\s*(?:\.|…)")

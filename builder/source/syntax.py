@@ -173,6 +173,14 @@ class TableSource:
     place: Place = field(repr=False)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayedSource:
+    """How often the moves at a position are played."""
+
+    start: Start
+    place: Place = field(repr=False)
+
+
 # --- in the prose ----------------------------------------------------------------------------
 
 
@@ -224,6 +232,7 @@ Inline: TypeAlias = (
 )
 Block: TypeAlias = (
     model.Block | LineSource | DiagramSource | ExerciseSource | GameSource | TableSource
+    | PlayedSource
 )
 
 

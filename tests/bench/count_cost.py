@@ -130,7 +130,7 @@ def main() -> None:
     source = read_booklet(folder, Faults())
     assert source is not None
     booklet = make_booklet(source, Faults())
-    wanted = wanted_of(booklet)
+    wanted = wanted_of(booklet.reached)
     with tempfile.TemporaryDirectory() as temporary:
         path = Path(sys.argv[3] if len(sys.argv) > 3 else f"{temporary}/made.pgn")
         if not path.exists():

@@ -60,7 +60,7 @@ def main() -> None:
         path.parent.mkdir()
         write_games(booklet, path, games)
         started = time.perf_counter()
-        counts = booklet_counts(booklet, BookletFiles.at(Path(temporary)), Faults())
+        counts = booklet_counts(booklet.reached, BookletFiles.at(Path(temporary)), Faults())
         report = find_gaps(booklet, counts)
         ours = time.perf_counter() - started
         started = time.perf_counter()

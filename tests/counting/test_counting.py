@@ -31,7 +31,7 @@ def count(folder: Path, wanted: Wanted, data: str | bytes) -> tuple[GameCounts, 
 
 
 def line_wanted(tmp_path: Path, chapter: str = MAIN) -> Wanted:
-    return wanted_of(tiny(tmp_path, chapter).booklet)
+    return wanted_of(tiny(tmp_path, chapter).booklet.reached)
 
 
 def at(counts: GameCounts, *sans: str) -> dict[str, int]:
@@ -270,7 +270,7 @@ def test_a_file_is_counted_once(tmp_path, monkeypatch):
     def run(booklet):
         asked.clear()
         faults = Faults()
-        counts = booklet_counts(booklet, files, faults)
+        counts = booklet_counts(booklet.reached, files, faults)
         return counts, [fault.as_text() for fault in faults.sorted()], [len(w.keys) for w in asked]
 
     monkeypatch.setattr(counting, "count_file", spy)
@@ -288,7 +288,7 @@ def test_a_file_is_counted_once(tmp_path, monkeypatch):
     # Another content: everything.
     (tmp_path / "games" / "renamed.pgn").write_text("1. e4 c5 *\n")
     changed, _, counted = run(made.booklet)
-    assert counted == [len(wanted_of(made.booklet).keys)] and at(changed, "e4") == {"c5": 1}
+    assert counted == [len(wanted_of(made.booklet.reached).keys)] and at(changed, "e4") == {"c5": 1}
 
 
 def test_counts_do_not_hang_on_what_is_kept(tmp_path):
@@ -308,7 +308,7 @@ def test_several_files_are_one(tmp_path):
     (tmp_path / "games" / "a.pgn").write_text("1. e4 e5 *\n")
     (tmp_path / "games" / "B.PGN").write_text("1. e4 e5 *\n\n1. e4 c5 1-0\n")
     (tmp_path / "games" / "c.txt").write_text("1. d4 *\n")
-    counts = booklet_counts(made.booklet, BookletFiles.at(tmp_path), Faults())
+    counts = booklet_counts(made.booklet.reached, BookletFiles.at(tmp_path), Faults())
     assert [(file.name, file.games) for file in counts.files] == [("games/B.PGN", 2), ("games/a.pgn", 1)]
     assert at(counts, "e4") == {"e5": 2, "c5": 1}
     ply = next(ply for line in made.booklet.chapters[0].lines for ply in line.plies() if ply.san == "c5")

@@ -34,7 +34,7 @@ def gaps_of(tmp_path, *chapters: str, games: str = ""):
     faults = Faults()
     source = read_booklet(tmp_path, faults)
     booklet = make_booklet(source, faults)
-    report = find_gaps(booklet, booklet_counts(booklet, source.files, faults))
+    report = find_gaps(booklet, booklet_counts(booklet.reached, source.files, faults))
     assert not faults.has_errors
     return report, faults
 
@@ -150,7 +150,7 @@ def test_rubbish_is_no_crash(text, tmp_path):
     (made.folder / "games").mkdir()
     (made.folder / "games" / "bad.pgn").write_text(text, encoding="latin-1")
     source = read_booklet(made.folder, Faults())
-    booklet_counts(made.booklet, source.files, Faults())
+    booklet_counts(made.booklet.reached, source.files, Faults())
 
 
 def test_kept_answers_stand_beside_replies(tmp_path, capsys):

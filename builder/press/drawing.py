@@ -13,6 +13,7 @@ from functools import partial
 from types import SimpleNamespace
 from typing import Any
 
+from builder.press.greys import stream_in_black
 from builder.press.numbers import SPECIMEN, Content, Digits, find, named, specimen
 from builder.press.take import stream_bytes
 
@@ -34,12 +35,14 @@ class Drawing:
         groups = stream._resources["XObject"]
         known = set(groups)
         paint(stream, scale)
+        stream_in_black(stream.stream)
         texts = {mark["mcid"]: box for box, mark in stream._tags.items()
                  if named(getattr(box, "text", ""))}  # fmt: skip
         if texts:
             drawn = [stream, *(groups[name] for name in groups if name not in known)]
             for one in drawn:
                 if one is not None and any(_named_by(item) in texts for item in one.stream):
+                    stream_in_black(one.stream)
                     self.contents[id(one)] = tuple(self._holed(one, texts, page))
         for font in stream._fonts.values():
             self.files.setdefault(font.hash, font.file_content)

@@ -19,7 +19,7 @@ from typing import Any
 
 from builder.faults import Faults
 from builder.place import Place
-from builder.press import fetch
+from builder.press import fetch, fill, greys
 from builder.press.drawing import Drawing
 from builder.press.laid import Laid, encode
 from builder.press.numbers import FIRST, hole
@@ -112,7 +112,7 @@ class Layout:
         """The part. Raises PressFailed."""
         self._read_files.clear()
         with self._log.listening(), _failing():
-            document = self._render(sheaf.html, _own_sheet(sheaf), _counters())
+            document = self._filled(sheaf)
             pages = _without_seam(document.pages)
             drawing = Drawing(sheaf.refers_to)
             for number, page in enumerate(pages):
@@ -122,7 +122,7 @@ class Layout:
             kept.write_pdf(
                 io.BytesIO(), pdf_tags=True,
                 finisher=lambda document, pdf: found.append(
-                    take(document, pdf, drawing.contents, drawing.files)
+                    take(document, greys.in_black(pdf), drawing.contents, drawing.files)
                 ),
             )  # fmt: skip
         self._tell_foreign_fonts(kept)
@@ -134,19 +134,33 @@ class Layout:
         """Where the anchors of a document stand."""
         found: dict[str, Spot] = {}
         with self._log.listening(), _failing():
-            pages = self._render(html, None, None).pages
+            pages = self._render(self._read_html(html), None, None).pages
         for number, page in enumerate(pages):
             for anchor, (_, top, *_) in page.anchors.items():
                 found.setdefault(anchor, Spot(number, top * _MM_PER_PIXEL))
         return found
 
-    def _render(self, html: str, sheet: str | None, counters: Any) -> Any:
-        document = self._weasyprint.HTML(
+    def _filled(self, sheaf: Sheaf) -> Any:
+        """The part laid out, a second time where diagrams would leave pages short."""
+        html, own = self._read_html(sheaf.html), _own_sheet(sheaf)
+        document = self._render(html, own, _counters())
+        root = html.etree_element
+        pages = [page._page_box for page in _without_seam(document.pages)]
+        later = fill.later_diagrams(root, pages, sheaf.recto)
+        if later:
+            fill.put(later, root)
+            document = self._render(html, own, _counters())
+        return document
+
+    def _read_html(self, html: str) -> Any:
+        return self._weasyprint.HTML(
             string=html, base_url=fetch.ORIGIN, url_fetcher=self._fetcher
         )
+
+    def _render(self, html: Any, sheet: str | None, counters: Any) -> Any:
         own = [self._weasyprint.CSS(string=sheet)] if sheet else []
-        return document.render(font_config=self._font_config, counter_style=counters,
-                               stylesheets=[*self._sheets, *own])  # fmt: skip
+        return html.render(font_config=self._font_config, counter_style=counters,
+                           stylesheets=[*self._sheets, *own])  # fmt: skip
 
     def _read(self, sheet: Sheet) -> Any:
         with self._log.reading(sheet.file), _failing():

@@ -6,6 +6,7 @@ can't stand among words: it is handed back, for the caller to set after them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -24,6 +25,7 @@ from builder.render.typography import quotes
 # What a link to the web may be; the parser lets no other through, and neither does this.
 SAFE_SCHEMES = ("http:", "https:", "mailto:")
 _EMPTY = Markup("")
+_SPACES = re.compile(r"[ \n]+")  # WeasyPrint 70 leaves line ends in a foot's note as they are
 
 
 def inlines(nodes: Iterable[Inline], at: Context, lifted: list[Diagram]) -> Markup:
@@ -127,7 +129,9 @@ def _at_foot(note: Footnote, at: Context) -> Markup:
     here. A note holds no note of its own there."""
     inner = replace(at, foot_notes={})
     paragraphs = _EMPTY.join(
-        Markup('<span class="paragraph">{}</span>').format(inlines(block.inlines, inner, []))
+        Markup('<span class="paragraph">{}</span>').format(
+            Markup(_SPACES.sub(" ", inlines(block.inlines, inner, [])))
+        )
         for block in note.blocks
         if isinstance(block, Paragraph)
     )

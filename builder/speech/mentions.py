@@ -19,9 +19,11 @@ from builder.speech.utterance import END, PAUSE, Word
 MOST_MENTIONS = 24  # that begin at one word
 _SIDE_REACH = 5  # words before a move within which the side may be named
 _FULL = 2.2  # the weight of a cue that makes a mention no move for certain
+_LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
 _COVERED = 2.4
 _QUESTION = 0.6
-_LISTED = 0.9
+_LISTED = 1.5
+_LISTED_LAST = 0.7
 
 _FLAGS = {
     "<takes>": "takes", "<retakes>": "retakes", "<short>": "short", "<long>": "long",
@@ -116,9 +118,14 @@ class Meanings:
         """Where the longest statement that begins here ends."""
         return max(
             (way.end for _, way in self._read(self._statements, at)
-             if way.cost < 1.0 and not any(word.stop for word in self.words[at : way.end - 1])),
+             if way.cost < 1.0 and not self._is_parted(at, way.end)),
             default=at,
         )  # fmt: skip
+
+    def _is_parted(self, start: int, end: int) -> bool:
+        """Whether a sentence ends between two words, or a piece is set off by a comma."""
+        stops = [word.stop for word in self.words[start : end - 1]]
+        return END in stops or (PAUSE in stops and bool(self.hearing.edges(start, "piece")))
 
     def _mentions_at(self, at: int) -> tuple[Mention, ...]:
         found: dict[tuple[int, Shape], Mention] = {}
@@ -233,12 +240,14 @@ class Meanings:
                 return
             plans[at] = max(plans[at], share)
             ends = [one.end for one in plain[at]
-                    if one.miss >= 2.0 and not self._ends_within(at, one.end)]  # fmt: skip
+                    if one.miss >= 2.0 and not self._ends_within(at, one.end)
+                    and not any(resumes[at + 1 : one.end])]  # fmt: skip
             if ends and cue.cue.kind != "deny":
                 for inner in range(at, max(ends)):
                     plans[inner] = max(plans[inner], share)
                 at = last = max(ends)
-                strung = self.words[at - 1].stop == PAUSE or at < len(self.words) and self.hearing.edges(at, "<and>")  # fmt: skip
+                bare = at < len(self.words) and self.hearing.edges(at, "square")
+                strung = bare or self.words[at - 1].stop == PAUSE or at < len(self.words) and self.hearing.edges(at, "<and>")  # fmt: skip
                 level = share if strung else share * 0.5
                 continue
             at += 1
@@ -258,12 +267,11 @@ class Meanings:
         plan = self.plans[mention.start]
         if "?" in self.words[mention.end - 1].raw[-2:]:
             plan = max(plan, _QUESTION)
-        if self._is_listed(mention, plain):
-            plan = max(plan, _LISTED)
+        plan = max(plan, self._listed(mention, plain))
         side, weight, behind = self._side(mention)
         if behind:
             plan *= 0.25
-        share = max(0.0, 1.0 - plan / _FULL)
+        share = max(_LEAST_MISS, 1.0 - plan / _FULL)
         cost, miss = mention.cost + plan, mention.miss * share
         if self._is_covered(mention):
             cost, miss = cost + _COVERED, 0.0
@@ -281,16 +289,23 @@ class Meanings:
                 return True
         return False
 
-    def _is_listed(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
-        """Whether it is one of 'this or that'."""
+    def _listed(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> float:
+        """How much speaks for its being one of 'this or that', which are both only named."""
         if mention.miss < 2.0:
-            return False
+            return 0.0
         for at in range(mention.end, min(len(self.words), mention.end + 2)):
             if self.words[at - 1].stop == END:
-                return False
+                break
+            if self._says_or(at) and any(one.miss >= 2.0 for near in plain[at + 1 : at + 4] for one in near):  # fmt: skip
+                return _LISTED
+        for at in range(mention.start - 1, max(-1, mention.start - 3), -1):
+            if self.words[at].stop == END:
+                break
             if self._says_or(at):
-                return any(one.miss >= 2.0 for near in plain[at + 1 : at + 4] for one in near)
-        return False
+                before = [one for near in plain[max(0, at - 5) : at] for one in near]
+                if any(one.miss >= 2.0 and at - 1 <= one.end <= at for one in before):
+                    return _LISTED_LAST
+        return 0.0
 
     def _says_or(self, at: int) -> bool:
         return bool(self.hearing.edges(at, "<or>"))

@@ -50,11 +50,13 @@ class Jump:
     cost: float
 
 
-def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int) -> tuple[Pending, ...]:
-    """What waits when the word `at` has been heard."""
+def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int,
+                  told: bool) -> tuple[Pending, ...]:  # fmt: skip
+    """What waits when the word `at` has been heard. `told` tells that a move was said just before
+    it: 'he castles instead' speaks of that move, not of the next."""
     found = list(pending)
     for cue in meanings.cues[at]:
-        if cue.cue.kind in _WAITING:
+        if cue.cue.kind in _WAITING and not (told and cue.cue.kind == "alternative"):
             share = max(0.0, 1.0 - meanings.plans[at] / _FULL)
             found.append(Pending(cue.cue.kind, cue.cue.weight * share, cue.start, cue.end, cue.number))  # fmt: skip
     if not found:
@@ -112,19 +114,20 @@ class Evidence:
         return cost
 
 
-def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence) -> list[Jump]:
-    """The places where the next move may be played, the likeliest first; the first is always here."""
+def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | None = None) -> list[Jump]:  # fmt: skip
+    """The places where the next move may be played, the likeliest first; the first is always here.
+    `behind` is a cue that stands behind the move."""
     ignored = tuple(_ignored(nodes, hearing))
     here = Jump(hearing.node, ignored, False, sum(cost for _, cost in ignored))
     found = []
     path = nodes.path(hearing.node)
     depth = {node: index for index, node in enumerate(path)}
-    cues = [one for one in hearing.pending if one.kind in RETURNS]
+    cues = [one for one in (*hearing.pending, behind) if one is not None and one.kind in RETURNS]
     main = list(hearing.tree.main())
     for node in _candidates(hearing, path, main, bool(cues)):
         cost, name = _way(nodes, hearing, node, depth.get(node), cues, main)
         cost += _numbered(nodes, hearing, node)
-        cost += evidence.cost(nodes, node)
+        cost = max(0.0, cost + evidence.cost(nodes, node))
         found.append(Jump(node, ((name, cost),), True, cost))
     found.sort(key=lambda jump: (jump.cost, jump.node))
     return [here, *found]
@@ -147,7 +150,9 @@ def _ignored(nodes: Nodes, hearing: Hearing) -> Iterator[tuple[str, float]]:
     """What it costs to play on here although a way back was told."""
     if any(one.kind == "landed" for one in hearing.pending):
         return
-    weights = [one.weight for one in hearing.pending if one.kind in RETURNS]
+    beside = bool(hearing.tree.children[hearing.node])  # A new move here is an alternative already.
+    weights = [one.weight for one in hearing.pending if one.kind in RETURNS
+               and not (beside and one.kind in ("alternative", "before"))]  # fmt: skip
     if weights and hearing.node != ROOT:
         yield "return_ignored", max(weights)
     wrong = _numbered(nodes, hearing, hearing.node)

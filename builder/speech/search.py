@@ -19,6 +19,7 @@ from builder.speech.mentions import CueAt, Meanings, Mention
 from builder.speech.places import Evidence, Jump, Pending, jumps, pending_after
 from builder.speech.shapes import Fit
 from builder.speech.tree import ROOT, Grown, Nodes
+from builder.speech.utterance import END
 
 WIDTH = 28  # hearings that are kept at a word
 HOPE = 9.0  # one that costs so much more than the cheapest is given up
@@ -26,6 +27,7 @@ MOST_PLIES = 300  # of one line
 _MOST_JUMPS = 24  # places that a mention is tried at
 _NO_TREE = Grown()
 _STRETCH = 400  # words after which what can be computed anew is let go
+_BEHIND = 3  # words between a move and a cue for it that follows
 _CORRECTED = 14  # words within which a correction must follow
 PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
 
@@ -155,7 +157,7 @@ class Search:
         """The hearing behind words that are no move; a mention that was passed is remembered."""
         pending, marks = hearing.pending, hearing.marks
         for at in range(hearing.at, min(end, len(self.meanings.words))):
-            pending = pending_after(pending, self.meanings, at)
+            pending = pending_after(pending, self.meanings, at, self._is_told(hearing, at))
             if any(cue.cue.kind == "named" for cue in self.meanings.cues[at]):
                 marks = (*marks[-30:], (at, hearing.node))
         event = hearing.event
@@ -163,6 +165,23 @@ class Search:
             event = Event(event, MISSED, mention, hearing.node, cost, (("missed", cost),), False, False, None, None)  # fmt: skip
         return Hearing(end, hearing.cost + cost, hearing.node, hearing.tree, pending, marks, event,
                        hearing.played)  # fmt: skip
+
+    def _is_told(self, hearing: Hearing, at: int) -> bool:
+        """Whether a move was said just before a word, in its sentence."""
+        last = hearing.played
+        if last is None or at - last.mention.end > _BEHIND:
+            return False
+        return not any(word.stop == END for word in self.meanings.words[last.mention.end - 1 : at])
+
+    def _cue_behind(self, mention: Mention) -> Pending | None:
+        """'He castles instead': a cue that stands behind its move."""
+        for at in range(mention.end, min(len(self.meanings.words), mention.end + _BEHIND + 1)):
+            if self.meanings.words[at - 1].stop == END or self.meanings.mentions[at]:
+                return None
+            for cue in self.meanings.cues[at]:
+                if cue.cue.kind == "alternative" and cue.cue.weight >= 0.5:
+                    return Pending("alternative", cue.cue.weight, cue.start, cue.end, None)
+        return None
 
     # --- a move ----------------------------------------------------------------------------------
 
@@ -176,6 +195,9 @@ class Search:
         if before is None:
             yield from self._named_again(hearing, mention)
         yield from self._corrected(hearing, mention)
+        behind = self._cue_behind(mention)
+        if behind is not None:
+            places = jumps(self.nodes, hearing, Evidence(), behind)[:_MOST_JUMPS]
         for jump in places:
             if self._is_hopeless(mention.end, hearing.cost + mention.cost + jump.cost - 1.0):
                 continue
@@ -193,7 +215,7 @@ class Search:
             costs.append(("open", spread))
         costs += self._context(mention, jump.node)
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
-            costs.append(("known", -0.5))
+            costs.append(("known", -min(0.5, jump.cost)))
         tree = hearing.tree.with_node(node, jump.node) if is_new else hearing.tree
         return self._after(hearing, mention, PLAYED, node, tree, costs, is_new, jump.moved)
 

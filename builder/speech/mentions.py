@@ -268,7 +268,7 @@ class Meanings:
         if "?" in self.words[mention.end - 1].raw[-2:]:
             plan = max(plan, _QUESTION)
         plan = max(plan, self._listed(mention, plain))
-        side, weight, behind = self._side(mention)
+        side, weight, behind = self._side(mention, plain)
         if behind:
             plan *= 0.25
         share = max(_LEAST_MISS, 1.0 - plan / _FULL)
@@ -310,7 +310,8 @@ class Meanings:
     def _says_or(self, at: int) -> bool:
         return bool(self.hearing.edges(at, "<or>"))
 
-    def _side(self, mention: Mention) -> tuple[bool | None, float, bool]:
+    def _side(self, mention: Mention,
+              plain: Sequence[tuple[Mention, ...]]) -> tuple[bool | None, float, bool]:  # fmt: skip
         """Who is said to move, how sure that is, and whether it stands behind: 'd4 by White'."""
         for at in range(mention.end, min(len(self.words) - 1, mention.end + 1)):
             if self.hearing.edges(at, "<by>"):
@@ -321,6 +322,8 @@ class Meanings:
         for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
             if self.words[at].stop == END:
                 break
+            if any(one.miss >= 2.0 and one.end <= mention.start for one in plain[at]):
+                break  # Who was named before another move made that one.
             first = at
         for at in range(first, mention.end):
             for edge in self.hearing.edges(at, "side"):

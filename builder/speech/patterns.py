@@ -187,11 +187,17 @@ class Hearing:
             starts.append((here, cost))
         return starts
 
+    def _is_telling(self, at: int) -> bool:
+        if self.edges(at, "<stands>"):
+            return True
+        near = (*self.edges(at, "square"), *self.edges(at, "piece"))
+        return any(edge.cost < self.lexicon.costs["far"] for edge in near)
+
     def _gap(self, here: int) -> int:
         """How many words from here may be left out: none of another sentence, none that tells
-        how things stand."""
+        how things stand, no other square or piece."""
         for count in range(_MOST_GAP):
-            if here + count >= len(self.words) or self.edges(here + count, "<stands>"):
+            if here + count >= len(self.words) or self._is_telling(here + count):
                 return count
             if here + count and self.words[here + count - 1].stop == END:
                 return count

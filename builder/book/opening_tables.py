@@ -27,15 +27,10 @@ _ASSESSMENTS = range(10, 20)  # NAGs that judge the position
 
 def line_columns(line: Line, chapters: tuple[Chapter, ...]) -> tuple[TableColumn, ...]:
     """The columns of a line, and of the lines that go on from its positions."""
-    every = [one for chapter in chapters for one in chapter.lines if one.kind == "line"]
-    family = {line.anchor}
-    grown = True
-    while grown:
-        more = {one.anchor for one in every
-                if one.start_ply is not None and one.start_ply.line in family}  # fmt: skip
-        grown = not more <= family
-        family |= more
-    lines = [one for one in every if one.anchor in family]
+    lines = [
+        one for one in _lines(chapters)
+        if one is line or (one.start_ply is not None and one.start_ply.line == line.anchor)
+    ]  # fmt: skip
     first = next(iter(line.plies()), None)
     for tree in move_trees(lines):
         if first is not None and any(
@@ -46,15 +41,29 @@ def line_columns(line: Line, chapters: tuple[Chapter, ...]) -> tuple[TableColumn
 
 
 def booklet_columns(chapters: tuple[Chapter, ...]) -> tuple[TableColumn, ...]:
-    """The columns of all lines from the game's first move: of their main moves, or where that
-    gives only one column, of their variations too."""
-    lines = [one for chapter in chapters for one in chapter.lines if one.kind == "line"]
-    initial = position_key(chess.Board())
-    for tree in move_trees(lines):
-        if tree.start.key == initial:
-            columns = _columns(tree, 0, chapters)
-            return columns if len(columns) > 1 else _columns(tree, 1, chapters)
-    return ()
+    """The columns of what begins with the game's first move: the main moves of each chapter's
+    first line, or where that gives only one column, all lines with their variations."""
+    every = [line for line in _lines(chapters) if _begins_the_game(line)]
+    firsts = {line.chapter: line for line in reversed(every)}
+    for level, lines in ((0, [line for line in every if line is firsts[line.chapter]]), (1, every)):
+        columns = tuple(
+            column for tree in move_trees(lines) for column in _columns(tree, level, chapters)
+        )
+        if len(columns) > 1:
+            break
+    return columns
+
+
+def _lines(chapters: tuple[Chapter, ...]) -> Iterator[Line]:
+    return (line for chapter in chapters for line in chapter.lines if line.kind == "line")
+
+
+def _begins_the_game(line: Line) -> bool:
+    first = next(iter(line.plies()), None)
+    if first is None:
+        return False
+    start = first.path()[0].before
+    return start.ply_number == 0 and start.key == position_key(chess.Board())
 
 
 @dataclass(slots=True)

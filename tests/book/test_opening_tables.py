@@ -82,7 +82,7 @@ def test_a_transposition_leads_to_the_other_column(tmp_path):
     ((line_of("1. e4 e5 (1... c5 2. Nf3 d6 3. d4)"), line_of("1. d4 d5", "line b")),
      ["e4 e5", "d4 d5"]),
     ((line_of("1. e4 e5 (1... c5 2. Nf3 d6 3. d4)"),), ["e4 e5", "c5 Nf3 d6 d4"]),
-], ids=["main moves of all lines", "of one line its variations"])  # fmt: skip
+], ids=["each chapter's first line", "of one line its variations"])  # fmt: skip
 def test_the_whole_booklets_table(chapters, expected, tmp_path):
     found = table(tmp_path, *chapters, of="")
     assert found.of is None and ways(found) == expected

@@ -172,14 +172,15 @@ class _Part:
     def _marks(self, column: TableColumn, ply: Ply) -> Markup:
         """The marks of the notes at a move."""
         medium = self.at.medium
-        return _EMPTY.join(
-            Markup('<sup><a class="noteref" id="{}" href="{}" role="doc-noteref" aria-label="{}">{}'
-                   "</a></sup>").format(
+        marks = [
+            Markup('<a class="noteref" id="{}" href="{}" role="doc-noteref" aria-label="{}">{}</a>'
+                   ).format(
                 self._anchor(note, "ref"), medium.href(self.at.chapter, self._anchor(note, "note")),
                 medium.words.note.format(number=note.number), note.number,
             )
             for note in column.notes if note.instead_of is ply
-        )  # fmt: skip
+        ]  # fmt: skip
+        return Markup("<sup>{}</sup>").format(Markup(",").join(marks)) if marks else _EMPTY
 
     def _notes(self, notes: Sequence[TableNote]) -> Markup:
         if not notes:

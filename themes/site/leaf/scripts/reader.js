@@ -18,8 +18,8 @@
     build();
     findLinks();
     listen();
-    var first = fromAddress() || firstNode();
-    if (first) go(first.node, { diagram: first.diagram, quiet: !location.hash, still: true });
+    var asked = fromAddress(), first = asked || firstNode();
+    if (first) go(first.node, { diagram: first.diagram, quiet: !asked, still: true });
     P.go = go;
   };
 
@@ -41,7 +41,8 @@
   function fromAddress() {
     var name = decodeURIComponent(location.hash.slice(1)).replace(/^board\./, "");
     if (Object.prototype.hasOwnProperty.call(marks, name)) return { node: marks[name].node, diagram: marks[name] };
-    var line = /^(.*)\.0$/.exec(name);
+    var game = document.getElementById(name), moves = game && game.matches(".game") && game.querySelector(".line");
+    var line = moves ? [0, moves.id] : /^(.*)\.0$/.exec(name);
     var first = line && tree.node(line[1] + ".1");
     var node = first ? first.parent : tree.node(name);
     return node ? { node: node } : null;

@@ -25,10 +25,12 @@ PICTURE_WIDTH, PICTURE_HEIGHT = 1200, 630  # pixels: common practice of pages th
 @dataclass(frozen=True, slots=True)
 class Web:
     """`address` is the site's folder on the web, ending in a slash, or empty where it isn't known.
-    `updated` is the booklet's moment; without one there is no feed."""
+    `updated` is the booklet's moment; without one there is no feed. `news` is what the author says
+    of this edition to those who follow the feed, in paragraphs parted by empty lines."""
 
     address: str = ""
     updated: datetime | None = None
+    news: str = ""
 
     @property
     def root(self) -> str:

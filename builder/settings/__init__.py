@@ -35,8 +35,8 @@ LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pt")
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What booklet.toml says. `date` is ISO 8601 (RFC 3339 full-date) or empty. `address` is where
-    the site's folder will stand on the web, ending in a slash, or empty. `cover` is None where
-    there is no table of it."""
+    the site's folder will stand on the web, ending in a slash, or empty; `news` is for its feed.
+    `cover` is None where there is no table of it."""
 
     title: str
     subtitle: str = ""
@@ -51,6 +51,7 @@ class Settings:
     cover: CoverSettings | None = None
     site_theme: str = "leaf"
     address: str = ""
+    news: str = ""
     engine: str = ""
     engine_place: Place = Place(SETTINGS_FILE, 1, 1, 2)
     accept: tuple[tuple[str, Place], ...] = ()
@@ -71,7 +72,7 @@ _TABLES: dict[str, dict[str, SettingKey]] = {
     },
     "print": PRINT_KEYS,
     "cover": COVER_KEYS,
-    "site": {"theme": SettingKey(str), "address": SettingKey(str)},
+    "site": {"theme": SettingKey(str), "address": SettingKey(str), "news": SettingKey(str)},
     "proof": {"engine": SettingKey(str), "accept": SettingKey(list)},
 }
 
@@ -104,6 +105,7 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
         cover=cover_settings(source, values["cover"], faults) if "cover" in data else None,
         site_theme=values["site"].get("theme", "") or "leaf",
         address=address,
+        news=values["site"].get("news", ""),
         engine=values["proof"].get("engine", ""),
         engine_place=_engine_place(source),
         accept=_accept_entries(source, values["proof"].get("accept", []), faults),

@@ -41,7 +41,7 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     if theme is None or not check_templates(theme, files.folder, faults):
         return
     own = (files.folder / OWN_THEME).is_dir()
-    web = Web(settings.address, moment(booklet.date))
+    web = Web(settings.address, moment(booklet.date), settings.news)
     listed: list[str] = []
     try:
         for page in site_pages(booklet, theme, beside.downloads, web):

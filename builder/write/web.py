@@ -55,7 +55,8 @@ def sitemap(web: Web, pages: Iterable[str]) -> bytes:
 
 
 def feed(booklet: Booklet, web: Web) -> bytes:
-    """An Atom feed with one entry, the booklet's present edition.
+    """An Atom feed with one entry, the booklet's present edition: what its author says is new, and
+    its chapters.
 
     An edition's id is made of the site's address and the edition's name (or its day), so that a
     reader's program tells a new edition from a corrected one, and keeps the entries of earlier
@@ -81,11 +82,17 @@ def feed(booklet: Booklet, web: Web) -> bytes:
     _text(entry, "title", f"{booklet.title}, {edition}")
     _text(entry, "updated", stamp)
     _link(entry, "alternate", web.root)
-    _text(entry, "content", _chapters(booklet, web)).set("type", "html")
+    _text(entry, "content", _news(web) + _chapters(booklet, web)).set("type", "html")
     return _xml(root)
 
 
-def _chapters(booklet: Booklet, web: Web) -> str:
+def _news(web: Web) -> Markup:
+    """The author's words, as plain text."""
+    found = (" ".join(part.split()) for part in web.news.replace("\r\n", "\n").split("\n\n"))
+    return Markup("").join(Markup("<p>{}</p>").format(part) for part in found if part)
+
+
+def _chapters(booklet: Booklet, web: Web) -> Markup:
     """What the edition holds, as HTML: a feed's reader sees it apart from the site."""
     words = read_words(booklet.language)
     items = [

@@ -62,7 +62,8 @@ def booklet(root: Path, more: str = "", settings: str = SETTINGS) -> Path:
 @pytest.fixture(scope="module")
 def site(tmp_path_factory) -> Built:
     root = tmp_path_factory.mktemp("web")
-    built = build(booklet(root, f'address = "{ADDRESS}"'), root / "out")
+    news = 'news = """\nNew: <b>7.Bd3</b>,\nnot 7.Be2.\n\nAnd more."""'
+    built = build(booklet(root, f'address = "{ADDRESS}"\n{news}'), root / "out")
     return built
 
 
@@ -150,6 +151,9 @@ def test_feed_is_atom(site):
     assert entry.findtext("a:id", "", ATOM) == ROOT + "#edition-2-auflage"
     content = entry.find("a:content", ATOM)
     assert content.get("type") == "html"
+    assert content.text.startswith(
+        "<p>New: &lt;b&gt;7.Bd3&lt;/b&gt;, not 7.Be2.</p><p>And more.</p><ol>"
+    )
     assert re.findall('href="([^"]*)"', content.text) == [
         urljoin(ROOT, "1.html").replace("&", "&amp;"), urljoin(ROOT, "2.html").replace("&", "&amp;"),
     ]  # fmt: skip

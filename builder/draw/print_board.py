@@ -1,7 +1,7 @@
 """Boards for print: lines of text in the board font, which a layout engine sets as fast as
 any text. Annotations, where there are any, are one SVG picture over them.
 
-`board_html` gives `<div class="pboard">`, whose font size is the side of a square; with its
+`board_html` gives an element of the class `pboard`, whose font size is the side of a square; with its
 coordinates it is `layout.WIDTH` squares wide and `layout.HEIGHT` high, so that a board 55 mm
 wide over all takes `.pboard { font-size: calc(55mm / 9.24) }`. `print_css` gives the rest.
 """
@@ -18,20 +18,22 @@ CLASS = "pboard"
 
 def board_html(view: BoardView, *, ident: str = "", palette: Palette = PLAIN,
                alt: str = "") -> str:  # fmt: skip
-    """The board as HTML. `ident`, if any, is its id; `alt` the text alternative of the
-    annotations' picture. Raises ValueError when the view's placement is malformed."""
+    """The board as HTML. `ident`, if any, is its id; `alt` its text alternative, which makes it
+    an `article` with that label, as `builder.press.tags` wants it. Raises ValueError when the view's placement is malformed."""
     text = "\n".join(glyphs.lines(view))
     overlay = ""
     if view.marks or view.last_move:
         size = 8 * UNIT
-        title = f"<title>{xml_text(alt)}</title>" if alt else ""
         overlay = (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}" '
-            f"{INHERITED}>{title}{figures_svg(figures(view), palette, classed=False)}</svg>"
+            f"{INHERITED}>{figures_svg(figures(view), palette, classed=False)}</svg>"
         )
     named = f' id="{xml_text(ident)}"' if ident else ""
     bare = "" if view.coordinates else " pboard-bare"
-    return f'<div class="{CLASS}{bare}"{named}>{text}{overlay}</div>'
+    if not alt:
+        return f'<div class="{CLASS}{bare}"{named}>{text}{overlay}</div>'
+    label = f' aria-label="{xml_text(alt)}"'
+    return f'<article class="{CLASS}{bare}"{named}{label}>{text}{overlay}</article>'
 
 
 def print_css(font_url: str) -> str:

@@ -5,7 +5,6 @@ In: a booklet, its settings, and the number of pages that the cover goes round. 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,7 +13,6 @@ from PIL import Image
 from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet, Diagram, Picture, Position
-from builder.press.page_marks import MarkedPage, mark_pages
 from builder.press.preflight_checks import DPI
 from builder.press.themed import Themed, theme_faults
 from builder.render.cover import CoverParts, CoverSize, cover_html
@@ -59,22 +57,13 @@ def write_cover(booklet: Booklet, settings: Settings, folder: Path, pages: int, 
     """
     spine = spine_width(settings, pages)
     page = settings.print
-    sheet = replace(page, width=2 * page.width + spine, bleed=page.bleed or BLEED)
-    if not _write(booklet, settings, folder, sheet, spine, ("sheet",), target, faults):
-        return None
-    folds = (page.width,) if not spine else (page.width, page.width + spine)
-    mark_pages(target, MarkedPage(sheet.bleed, marks=True, folds=folds))
-    return Cover(spine, pages)
-
-
-def write_cover_pages(booklet: Booklet, settings: Settings, folder: Path, target: Path,
-                      faults: Faults) -> bool:  # fmt: skip
-    """Writes the front and the back as two pages to `target`; whether that was done."""
-    return _write(booklet, settings, folder, settings.print, 0.0, ("front", "back"), target, faults)
+    sheet = replace(page, width=2 * page.width + spine, bleed=page.bleed or BLEED, marks=True)
+    made = _write(booklet, settings, folder, sheet, spine, target, faults)
+    return Cover(spine, pages) if made else None
 
 
 def _write(booklet: Booklet, settings: Settings, folder: Path, sheet: PrintSettings, spine: float,
-           panels: Sequence[str], target: Path, faults: Faults) -> bool:  # fmt: skip
+           target: Path, faults: Faults) -> bool:  # fmt: skip
     cover = settings.cover or CoverSettings()
     picture = _picture(cover, settings.print, folder, faults)
     if picture is None and cover.picture:
@@ -89,9 +78,11 @@ def _write(booklet: Booklet, settings: Settings, folder: Path, sheet: PrintSetti
     )  # fmt: skip
     size = CoverSize(settings.print.width, settings.print.height, spine)
     pictures = {picture: Picture(picture, "", "", cover.picture_place)} if picture else {}
+    left = settings.print.width
+    folds = (left, left + spine) if spine else (left,)
     with theme_faults(theme, folder, faults):
-        html = cover_html(booklet, theme, parts, size, panels)
-        Themed(theme, sheet, folder, pictures).print(html, "", target, faults)
+        html = cover_html(booklet, theme, parts, size)
+        Themed(theme, sheet, folder, pictures, folds).print(html, "", target, faults)
         return not faults.has_errors
     return False
 

@@ -22,11 +22,15 @@ from builder.press.joined_fonts import united, write_font
 from builder.press.laid import TOKEN, Bookmark, FontUse, Laid, PdfObject
 from builder.press.numbers import fill
 from builder.press.pdf_file import PdfFile
+from builder.press.variants import ARCHIVE, COLOURS, PLAIN, About, colour_profile, xmp
+
+_BOX = re.compile(r"/(?:Media|Trim|Bleed)Box \[[^\]]*\]")
 
 
 def join(parts: Iterable[tuple[Laid, int]], front_pages: int, number: Mapping[str, int],
-         subset: Callable[[FontUse], bytes], file: BinaryIO) -> None:  # fmt: skip
-    """Writes the PDF to `file`.
+         subset: Callable[[FontUse], bytes], file: BinaryIO, blanks: int = 0,
+         variant: str = PLAIN) -> None:  # fmt: skip
+    """Writes the PDF to `file`, with so many blank pages at the end.
 
     `parts` come with the printed numbers of their first pages. The first `front_pages` pages are
     numbered in roman, the others from 1 on. `number` gives the printed page of every anchor;
@@ -35,7 +39,8 @@ def join(parts: Iterable[tuple[Laid, int]], front_pages: int, number: Mapping[st
     joiner = _Joiner(file, number)
     for laid, first in parts:
         joiner.add(laid, first)
-    joiner.close(front_pages, subset)
+    joiner.add_blanks(blanks)
+    joiner.close(front_pages, subset, variant)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +68,14 @@ class _Joiner:
         self._fonts: dict[tuple[str, str], tuple[int, list[FontUse]]] = {}
         self._pictures: dict[bytes, int] = {}
         self._parts = 0
-        self._info = self._language = ""
+        self._info = self._language = self._boxes = ""
+        self._about = About()
 
     def add(self, laid: Laid, first: int) -> None:
         """Writes the objects of a part whose first page has the number `first`."""
         if not self._parts:
-            self._info, self._language = laid.info, laid.language
+            self._info, self._language, self._about = laid.info, laid.language, laid.about
+            self._boxes = "".join(_BOX.findall(laid.objects[laid.pages[0]].head))
         names = _Names(self._parts, self._tree, self._document, self._keys)
         names.fonts = {use.name: self._font(use) for use in laid.fonts}
         seen = [self._picture(item) for item in laid.objects]
@@ -89,6 +96,12 @@ class _Joiner:
             self._targets.setdefault(target.anchor, _point(pages[target.page], target.x, target.y))
         self._bookmarks += [_entry(mark, pages) for mark in laid.bookmarks]
         self._parts += 1
+
+    def add_blanks(self, count: int) -> None:
+        """Pages of the first one's size with nothing on them."""
+        for _ in range(count):
+            head = f"<</Type/Page/Parent {self._tree} 0 R/Tabs/S/Resources<<>>{self._boxes}>>"
+            self._pages.append(self._pdf.add(_ascii(head)))
 
     def _write(self, item: PdfObject, number: int, names: _Names, first: int) -> None:
         head = names.resolve(item.head)
@@ -117,14 +130,15 @@ class _Joiner:
         rows = []
         for key, parents in enumerate(laid.parents, start=self._keys):
             several = parents if isinstance(parents, tuple) else (parents,)
-            shown = " ".join(f"{names.objects[parent]} 0 R" for parent in several)
+            shown = " ".join("null" if parent is None else f"{names.objects[parent]} 0 R"
+                             for parent in several)  # fmt: skip
             rows.append(f"{key}[{shown}]" if isinstance(parents, tuple) else f"{key} {shown}")
         last = self._keys + len(laid.parents) - 1
         return self._pdf.add(_ascii(f"<</Limits[{self._keys} {last}]/Nums[{' '.join(rows)}]>>"))
 
     # --- what a document has once -------------------------------------------------------------
 
-    def close(self, front_pages: int, subset: Callable[[FontUse], bytes]) -> None:
+    def close(self, front_pages: int, subset: Callable[[FontUse], bytes], variant: str) -> None:
         pdf = self._pdf
         for number, uses in self._fonts.values():
             use = united(uses)
@@ -136,9 +150,25 @@ class _Joiner:
             f"<</Type/Catalog/Pages {self._tree} 0 R/Lang {self._language}"
             f"/PageLabels {_page_labels(front_pages)}{self._outline()}{self._names()}"
             f"/StructTreeRoot {self._structure()} 0 R"
-            "/MarkInfo<</Marked true>>/ViewerPreferences<</DisplayDocTitle true>>>>"
+            f"/MarkInfo<</Marked true>>/ViewerPreferences<</DisplayDocTitle true>>{self._claims(variant)}>>"
         ))  # fmt: skip
         pdf.close(catalog, pdf.add(_ascii(self._info)))
+
+    def _claims(self, variant: str) -> str:
+        """What says of which kind the document is (`builder.press.variants`)."""
+        if variant == PLAIN:
+            return ""
+        metadata = self._pdf.number()
+        language = self._language.strip("()")
+        self._pdf.write_stream(metadata, b"<</Type/Metadata/Subtype/XML>>",
+                               xmp(self._about, language, variant))  # fmt: skip
+        if variant != ARCHIVE:
+            return f"/Metadata {metadata} 0 R"
+        colours = self._pdf.number()
+        self._pdf.pack_stream(colours, b"<</N 3>>", colour_profile())
+        return (f"/Metadata {metadata} 0 R/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1"
+                f"/OutputConditionIdentifier({COLOURS})/Info({COLOURS})"
+                f"/DestOutputProfile {colours} 0 R>>]")  # fmt: skip
 
     def _structure(self) -> int:
         """The root of the structure (14.7.2): one document, which holds what the parts hold."""

@@ -15,6 +15,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from builder.press.numbers import Content, Digits, Hole
+from builder.press.variants import About
 
 TOKEN = re.compile("\x01([A-Z])([^\x01]*)\x01")
 
@@ -84,17 +85,19 @@ class PdfObject:
 class Laid:
     """`pages` are the numbers of the page objects; `tops` those of the structure's elements that
     are not in another; `parents` those of the elements, by keys of the tree of parents, a list of
-    them for each page and one for each annotation behind the pages."""
+    them for each page (None for what became an artifact) and one for each annotation behind the
+    pages."""
 
     pages: tuple[int, ...]
     objects: tuple[PdfObject, ...]
     tops: tuple[int, ...]
-    parents: tuple[tuple[int, ...] | int, ...]
+    parents: tuple[tuple[int | None, ...] | int, ...]
     targets: tuple[Target, ...]
     bookmarks: tuple[Bookmark, ...]
     fonts: tuple[FontUse, ...]
     info: str
     language: str
+    about: About = About()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +145,7 @@ def _encode(laid: Laid) -> bytes:
     ]
     rest = {
         "pages": laid.pages, "tops": laid.tops, "parents": laid.parents, "info": laid.info,
-        "language": laid.language, "objects": objects,
+        "language": laid.language, "about": asdict(laid.about), "objects": objects,
         "targets": [[one.anchor, one.page, one.x, one.y] for one in laid.targets],
         "bookmarks": [asdict(one) for one in laid.bookmarks],
         "fonts": [asdict(one) for one in laid.fonts],
@@ -175,6 +178,7 @@ def decode(data: bytes) -> Laid:
         tuple(one if isinstance(one, int) else tuple(one) for one in rest["parents"]),
         tuple(Target(*one) for one in rest["targets"]), tuple(map(_bookmark, rest["bookmarks"])),
         tuple(map(_font, rest["fonts"])), rest["info"], rest["language"],
+        About(**rest["about"]),
     )  # fmt: skip
 
 

@@ -1,21 +1,16 @@
 """Pages with bleed, and marks round them for cutting, folding and register.
 
-In: a PDF whose pages have a trim box. Out: the same, its boxes as a printer's shop needs them
-(ISO 32000-1, 14.11.2): the media box holds the bleed box, which holds the trim box. Marks stand
-outside the bleed, as an artifact (14.8.2.2), so that nobody has them read out.
+In: the pages of a PDF of pydyf's that have a trim box. Out: their boxes as a printer's shop needs
+them (ISO 32000-1, 14.11.2): the media box holds the bleed box, which holds the trim box. Marks
+stand outside the bleed, as an artifact (14.8.2.2), so that nobody has them read out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
 
-from pypdf import PdfReader, PdfWriter
-from pypdf.generic import (
-    ArrayObject, DecodedStreamObject, FloatObject, NameObject, RectangleObject,
-)  # fmt: skip
+import pydyf
 
 from builder.press.geometry import POINTS, Box
 
@@ -28,12 +23,13 @@ WIDTH = 0.25  # points, as thin as a preflight allows
 
 
 @dataclass(frozen=True, slots=True)
-class MarkedPage:
-    """Millimetres: the bleed, and `folds` from the left edge of the trimmed page."""
+class Cut:
+    """How pages are to be cut, in millimetres: the bleed, whether marks stand round them, and
+    `folds` from the left edge of the trimmed page."""
 
-    bleed: float
-    marks: bool
-    folds: Sequence[float] = ()
+    bleed: float = 0.0
+    marks: bool = False
+    folds: tuple[float, ...] = ()
 
     @property
     def margin(self) -> float:
@@ -41,52 +37,35 @@ class MarkedPage:
         return max(OFF, self.bleed) + LENGTH + EDGE if self.marks else self.bleed
 
 
-def mark_pages(pdf: Path, wanted: MarkedPage) -> None:
-    """Sets the boxes of a PDF's pages and draws the marks, in place."""
-    writer = PdfWriter(clone_from=PdfReader(pdf))
-    for page in writer.pages:
-        mark_page(writer, page, wanted)
-    writer.write(pdf)
+def cut_pages(pdf: pydyf.PDF, cut: Cut) -> None:
+    """Sets the pages' boxes and draws the marks."""
+    for reference in pdf.page_references:
+        page = pdf.objects[int(reference.split()[0])]
+        trim = Box(*map(float, page["TrimBox"]))
+        page["BleedBox"] = _rectangle(trim.grown(cut.bleed * POINTS))
+        page["MediaBox"] = _rectangle(trim.grown(cut.margin * POINTS))
+        if cut.marks:
+            marks = pydyf.Stream([_drawing(trim, cut).encode("ascii")], compress=True)
+            pdf.add_object(marks)
+            # First, so that the page's own drawing can't leave them another state.
+            page["Contents"] = pydyf.Array([marks.reference, page["Contents"]])
 
 
-def mark_page(writer: PdfWriter, page: Any, wanted: MarkedPage) -> None:
-    trim = _trim(page)
-    page[NameObject("/BleedBox")] = _rectangle(trim.grown(wanted.bleed * POINTS))
-    page[NameObject("/MediaBox")] = _rectangle(trim.grown(wanted.margin * POINTS))
-    if "/CropBox" in page:
-        del page["/CropBox"]
-    if not wanted.marks:
-        return
-    drawing = DecodedStreamObject()
-    drawing.set_data(_drawing(trim, wanted).encode("ascii"))
-    before = page.raw_get("/Contents") if "/Contents" in page else ArrayObject()
-    streams = before.get_object()
-    listed = list(streams) if isinstance(streams, ArrayObject) else [before]
-    marks = writer._add_object(drawing.flate_encode())
-    # First, so that the page's own drawing can't leave them another state.
-    page[NameObject("/Contents")] = ArrayObject([marks, *listed])
-
-
-def _trim(page: Any) -> Box:
-    left, bottom, right, top = (float(value) for value in page.trimbox)
-    return Box(left, bottom, right, top)
-
-
-def _rectangle(box: Box) -> RectangleObject:
+def _rectangle(box: Box) -> pydyf.Array:
     sides = (box.left, box.bottom, box.right, box.top)
-    return RectangleObject([FloatObject(round(side, 4)) for side in sides])
+    return pydyf.Array([round(side, 4) for side in sides])
 
 
-def _drawing(trim: Box, wanted: MarkedPage) -> str:
-    off = max(OFF, wanted.bleed) * POINTS
+def _drawing(trim: Box, cut: Cut) -> str:
+    off = max(OFF, cut.bleed) * POINTS
     out = off + LENGTH * POINTS
     cuts = "".join(_line(*line) for line in _cuts(trim, off, out))
     folds = "".join(
         _line(x, y, x, y + way * LENGTH * POINTS)
-        for x in (trim.left + fold * POINTS for fold in wanted.folds)
+        for x in (trim.left + fold * POINTS for fold in cut.folds)
         for y, way in ((trim.bottom - off, -1), (trim.top + off, 1))
     )
-    registers = "".join(_register(x, y) for x, y in _middles(trim, (off + out) / 2, wanted.folds))
+    registers = "".join(_register(x, y) for x, y in _middles(trim, (off + out) / 2, cut.folds))
     return (f"/Artifact <</Type /Page>> BDC\nq 0 G {WIDTH} w\n{cuts}{registers}"
             f"[2 1.5] 0 d\n{folds}Q\nEMC\n")  # fmt: skip
 

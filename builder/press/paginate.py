@@ -25,6 +25,7 @@ from builder.press.joined_fonts import subset
 from builder.press.kept import Kept
 from builder.press.laid import Extent, FontUse, decode, extent
 from builder.press.parts import Part, Role, split
+from builder.press.variants import PLAIN
 from builder.press.weasy import Layout, Setting, Sheaf, Spot, pango_version
 from builder.press.workers import Done, Workers
 from builder.settings import SETTINGS_FILE
@@ -39,22 +40,26 @@ _ONLY_MORE = 4  # rounds after which room for digits only grows, so that the rou
 class PdfFacts:
     """What the other outputs want to know of the PDF.
 
-    `pages` counts every page. `front_pages` counts those before page 1, which are numbered
+    `pages` counts every page, also the `blanks` at the end. `front_pages` counts those before page 1, which are numbered
     in roman. `page_of` gives the printed page number of every anchor behind the front.
     """
 
     pages: int
     front_pages: int
     page_of: Mapping[str, int]
+    blanks: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """What is to be laid out: the main matter, and what stands before and behind it."""
+    """What is to be laid out: the main matter, and what stands before and behind it. Blank pages
+    make the number of pages a multiple of `multiple`; `variant` is one of `press.variants`."""
 
     main: str
     frame: str = ""
     letters: int = 1500  # that a page holds, about, for the first guess of how many there are
+    multiple: int = 1
+    variant: str = PLAIN
 
 
 def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept,
@@ -70,14 +75,15 @@ def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept
         book = _agreed(parts, store, copy.letters)
     for anchor in book.missing():
         faults.error("print-file", _HERE, f"No anchor #{anchor} for internal URI reference")
+    blanks = -book.pages % copy.multiple
     with target.open("wb") as file:
         join(
             ((decode(store.part(sheaf)), first)
              for sheaf, first in zip(book.sheaves, book.firsts, strict=True)),
-            book.front_pages, book.page_of, store.subset, file,
+            book.front_pages, book.page_of, store.subset, file, blanks, copy.variant,
         )  # fmt: skip
     kept.tidy()
-    return PdfFacts(book.pages, book.front_pages, book.page_of)
+    return PdfFacts(book.pages + blanks, book.front_pages, book.page_of, blanks)
 
 
 def measure(html: str, setting: Setting, faults: Faults) -> Mapping[str, Spot]:
@@ -179,8 +185,9 @@ class _Store:
         self._kept = kept
         self._faults = faults
         self._code = _digest(*_versions())
-        self._setting = _digest(self._code, *(text for sheet in setting.sheets
-                                              for text in (sheet.file, sheet.text)))  # fmt: skip
+        self._setting = _digest(self._code, repr(setting.cut),
+                                *(text for sheet in setting.sheets
+                                  for text in (sheet.file, sheet.text)))  # fmt: skip
         self._parts: dict[Sheaf, bytes] = {}
         self._fonts: dict[str, bytes] = {}
         self._files: dict[str, str] = {}

@@ -52,7 +52,10 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         main, frame = printed.main(), printed.frame()
         progress("laying out the PDF")
         press = themed(theme, settings.print, booklet, folder)
-        return press.print(main, frame, target, faults, Kept(folder, fresh))
+        facts = press.print(main, frame, target, faults, Kept(folder, fresh),
+                            settings.print.page_multiple)  # fmt: skip
+        _tell_blanks(facts, settings, folder, faults)
+        return facts
     return None
 
 
@@ -74,7 +77,14 @@ def print_theme(name: str, folder: Path, faults: Faults) -> ThemeFiles | None:
     return ThemeFiles((folder / OWN_THEME, THEMES / name, THEMES / BASE))
 
 
-def _asked_at(folder: Path, faults: Faults) -> Place:
-    """Where the booklet's settings name the theme."""
+def _tell_blanks(facts: PdfFacts, settings: Settings, folder: Path, faults: Faults) -> None:
+    if facts.blanks:
+        pages = "1 blank page" if facts.blanks == 1 else f"{facts.blanks} blank pages"
+        faults.notice("print-blank", _asked_at(folder, faults, "binding"),
+                      f"{pages} at the end: {facts.pages} pages can be {settings.print.binding}")  # fmt: skip
+
+
+def _asked_at(folder: Path, faults: Faults, key: str = "theme") -> Place:
+    """Where the booklet's settings say it."""
     source = BookletFiles.at(folder).read(SETTINGS_FILE, faults)
-    return key_place(source, "print", "theme") if source else Place(SETTINGS_FILE, 1, 1, 2)
+    return key_place(source, "print", key) if source else Place(SETTINGS_FILE, 1, 1, 2)

@@ -17,6 +17,7 @@ from builder.press.geometry import page_shape
 from builder.press.job import Job, Layout, largest, settled
 from builder.press.pdf_files import PdfFile, open_pdf, reading
 from builder.press.preflight_boards import WantedBoard, boards
+from builder.press.preflight_boxes import claims, page_boxes
 from builder.press.preflight_checks import Document, Page, Row
 from builder.press.preflight_walk import Budget, TooMuch, page_ink
 
@@ -50,10 +51,12 @@ def preflight(source: PdfFile, job: Job | None, faults: Faults,
             faults.error("press-read", source.place, f"this PDF can't be looked through: {error}")
             return None
         return Preflight((
-            checks.page_sizes(document), checks.page_count(document, job),
+            checks.page_sizes(document), page_boxes(reader, document),
+            checks.page_count(document, job),
             checks.fonts(document), checks.text_sizes(document), checks.pictures(document),
             checks.margins(document), checks.greys(document),
             checks.annotations(document, tuple(wanted)), checks.links(reader, document),
+            claims(reader),
         ))  # fmt: skip
     return None
 

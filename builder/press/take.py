@@ -17,8 +17,10 @@ from urllib.parse import unquote
 from builder.press.laid import Bookmark, FontUse, Laid, PdfObject, Target, token
 from builder.press.numbers import Content, tidy
 from builder.press.parts import ELSEWHERE
+from builder.press.variants import About
 
 _REFERENCE = re.compile(rb"(\d+) 0 R")
+_PRINTED = 4  # a flag of annotations, which archives ask for (ISO 19005-2, 6.3.2)
 _SCALE = 0.75  # PDF's points in a pixel of CSS
 
 
@@ -49,11 +51,12 @@ class _Taker:
         for item in self._pdf.objects:
             if isinstance(item, dict) and item.get("Type") == "/Annot":
                 _lead_elsewhere(item)
+                item["F"] = _PRINTED
         pages = [self._ours(reference) for reference in self._pdf.page_references]
         index = {reference: number for number, reference in enumerate(self._pdf.page_references)}
         nums = self._at(self._at(self._pdf.catalog["StructTreeRoot"])["ParentTree"])["Nums"]
         parents = [
-            tuple(map(self._ours, one)) if isinstance(one, list) else self._ours(one)
+            tuple(map(self._element, one)) if isinstance(one, list) else self._ours(one)
             for one in nums[1::2]
         ]
         tops = [self._ours(reference) for reference in self._structure["K"]]
@@ -74,7 +77,12 @@ class _Taker:
             fonts=tuple(self._fonts.values()),
             info=self._text(self._pdf.info),
             language=self._text(self._pdf.catalog["Lang"]),
+            about=_about(self._document.metadata, self._pdf.info),
         )
+
+    def _element(self, reference: bytes | None) -> int | None:
+        """Our number for the element that marked content belongs to; None for an artifact."""
+        return None if reference is None else self._ours(reference)
 
     def _at(self, reference: bytes) -> Any:
         """The object that a reference names."""
@@ -152,6 +160,13 @@ class _Taker:
             yield f"({token('T')}-{value.string})"
 
 
+def _about(metadata: Any, info: Any) -> About:
+    return About(
+        metadata.title or "", ", ".join(metadata.authors), metadata.generator or "",
+        info["Producer"].string, metadata.created or "", metadata.modified or "",
+    )  # fmt: skip
+
+
 def _atom(value: Any) -> str:
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() else f"{value:.4f}".rstrip("0").rstrip(".")
@@ -181,7 +196,7 @@ def _lead_elsewhere(annotation: Any) -> None:
     if address is not None and str(address.string).startswith(ELSEWHERE):
         anchor = unquote(str(address.string).removeprefix(ELSEWHERE))
         del annotation["A"]
-        annotation["Dest"] = annotation["Contents"] = pydyf.String(anchor)
+        annotation["Dest"] = pydyf.String(anchor)
 
 
 def _bookmark(found: Any) -> Bookmark:

@@ -18,6 +18,7 @@ from builder.model import Booklet, Picture
 from builder.place import Place, Source
 from builder.press import fetch
 from builder.press.kept import Kept
+from builder.press.page_marks import Cut
 from builder.press.paginate import Copy, PdfFacts, measure, press
 from builder.press.weasy import PressFailed, PressMissing, Setting, Sheet, Spot
 from builder.render.print_medium import PICTURES
@@ -34,7 +35,8 @@ _HERE = Place(SETTINGS_FILE, 1, 1, 2)
 
 @dataclass(frozen=True, slots=True)
 class Themed:
-    """A theme with a page, and the pictures of the booklet in `folder`.
+    """A theme with a page, and the pictures of the booklet in `folder`. `folds` are marked, in mm
+    from the page's left edge.
 
     The methods raise what `builder.press.weasy` and a theme's files raise; see `theme_faults`.
     """
@@ -43,12 +45,15 @@ class Themed:
     page: PrintSettings
     folder: Path
     pictures: Mapping[str, Picture] = field(repr=False)
+    folds: tuple[float, ...] = ()
 
     def print(self, main: str, frame: str, target: Path, faults: Faults,
-              kept: Kept | None = None) -> PdfFacts:  # fmt: skip
-        """Writes the PDF of a main matter and of what stands before and behind it."""
+              kept: Kept | None = None, multiple: int = 1) -> PdfFacts:  # fmt: skip
+        """Writes the PDF of a main matter and of what stands before and behind it. Blank pages
+        make the number of pages a multiple of `multiple`."""
         letters = round(_LETTERS_A5 * self.page.width * self.page.height / (148 * 210))
-        return press(Copy(main, frame, letters), self._setting(faults), target, faults, kept or Kept(None))
+        copy = Copy(main, frame, letters, multiple, self.page.variant)
+        return press(copy, self._setting(faults), target, faults, kept or Kept(None))
 
     def measure(self, html: str, faults: Faults) -> Mapping[str, Spot]:
         """Where every anchor of a document would stand."""
@@ -62,7 +67,7 @@ class Themed:
         }
         places = {fetch.ORIGIN + PICTURES + quote(name): picture.place
                   for name, picture in self.pictures.items()}  # fmt: skip
-        return Setting(sheets, shelves, places)
+        return Setting(sheets, shelves, places, Cut(self.page.bleed, self.page.marks, self.folds))
 
     def _theme_sheets(self, faults: Faults) -> Iterator[Sheet]:
         for name in self.theme.style_sheets():

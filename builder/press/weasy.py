@@ -23,7 +23,9 @@ from builder.press import fetch, fill, greys
 from builder.press.drawing import Drawing
 from builder.press.laid import Laid, encode
 from builder.press.numbers import FIRST, hole
+from builder.press.page_marks import Cut, cut_pages
 from builder.press.parts import SEAM
+from builder.press.tags import mend_tags
 from builder.press.take import take
 
 _MM_PER_PIXEL = 25.4 / 96  # CSS Values 3, 6.2
@@ -48,11 +50,12 @@ class Sheet:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """What every part of a document is laid out with: style sheets, the files that may be read,
-    and where an author asked for the pictures among them, by their addresses."""
+    where an author asked for the pictures among them, by their addresses, and how pages are cut."""
 
     sheets: tuple[Sheet, ...]
     shelves: Mapping[str, fetch.Shelf]
     places: Mapping[str, Place]
+    cut: Cut = Cut()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,7 @@ class Layout:
     def __init__(self, setting: Setting, faults: Faults) -> None:
         self._weasyprint = _weasyprint()
         self._faults = faults
+        self._cut = setting.cut
         self._families = _families(setting.sheets)
         self._log = _Log(faults, setting.places)
         self._font_config = self._weasyprint.text.fonts.FontConfiguration()
@@ -118,13 +122,14 @@ class Layout:
             for number, page in enumerate(pages):
                 page.paint = partial(drawing.paint, number, page.paint)
             found: list[Laid] = []
+
+            def finish(document: Any, pdf: Any) -> None:
+                mend_tags(document, pdf, drawing.contents)
+                cut_pages(pdf, self._cut)
+                found.append(take(document, greys.in_black(pdf), drawing.contents, drawing.files))
+
             kept = document.copy(pages)
-            kept.write_pdf(
-                io.BytesIO(), pdf_tags=True,
-                finisher=lambda document, pdf: found.append(
-                    take(document, greys.in_black(pdf), drawing.contents, drawing.files)
-                ),
-            )  # fmt: skip
+            kept.write_pdf(io.BytesIO(), pdf_tags=True, finisher=finish)
         self._tell_foreign_fonts(kept)
         files = {sha256(file).hexdigest(): file for file in drawing.files.values()}
         laid = found[0]

@@ -6,7 +6,6 @@ In: a booklet, what is wanted on its cover, and the measures of the sheet. Out: 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 from urllib.parse import quote
@@ -55,16 +54,14 @@ class CoverSize:
     spine: float
 
 
-def cover_html(booklet: Booklet, theme: ThemeFiles, parts: CoverParts, size: CoverSize,
-               panels: Sequence[str]) -> str:  # fmt: skip
-    """The document. `panels` names what is set: `sheet` is the whole in one, `front` and `back`
-    are pages by themselves.
+def cover_html(booklet: Booklet, theme: ThemeFiles, parts: CoverParts, size: CoverSize) -> str:
+    """The document, of one page.
 
     Raises jinja2.TemplateError, and what `ThemeFiles.text` raises, when the theme is at fault.
     """
     words = read_words(booklet.language)
     return theme.environment().get_template(TEMPLATE).render(
-        booklet=booklet, words=words, css_text=css_text, parts=parts, size=size, panels=panels,
+        booklet=booklet, words=words, css_text=css_text, parts=parts, size=size,
         date=date_words(booklet.date, words), blurb=_blurb(parts.text, booklet.language),
         board=_board(booklet, parts), code=parts.codes.cover(), title_size=title_size,
         picture=PICTURES + quote(parts.picture) if parts.picture else "", is_dark=is_dark,

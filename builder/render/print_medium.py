@@ -73,7 +73,7 @@ class PrintMedium:
         )
 
     def _drawn(self, view: drawn.BoardView) -> Markup:
-        alt = describe(view, self.words.board) if view.marks else ""
+        alt = describe(view, self.words.board)
         return Markup(print_board.board_html(view, palette=_INK, alt=alt))
 
     def beside(self, exercise: Exercise) -> Markup:

@@ -85,7 +85,7 @@ def _is_short(exercise: Exercise) -> bool:
 
 def _tasks(tasks: list[Exercise], at: Context) -> Markup:
     found = Markup("\n").join(_block(task, at) for task in tasks)
-    if len(tasks) == 1 or not at.medium.on_paper:
+    if len(tasks) == 1 or not at.medium.on_paper or at.medium.beside(tasks[0]):
         return found
     return Markup('<div class="exercises">\n{}\n</div>').format(found)
 

@@ -50,7 +50,7 @@ class SiteCodes:
 
 def _breakable(shown: str) -> Markup:
     """A link that may go on in the next line behind a slash, and before a dot or a hash."""
-    return Markup(re.sub(r"(?<=/)(?=.)|(?=[.#-])", "<wbr>", str(escape(shown))))
+    return Markup(re.sub(r"(?<=/)(?=.)|(?=[.#-])", "\u200b", str(escape(shown))))
 
 
 def site_codes(settings: Settings) -> SiteCodes:

@@ -17,7 +17,6 @@ COVER_KEYS = {
     "text": SettingKey(str),
     "colour": SettingKey(str),
     "spine": SettingKey(str),
-    "pages": SettingKey(bool),
 }
 LONGEST_TEXT = 1200  # characters; more fits on no back of a small booklet
 
@@ -28,7 +27,7 @@ class CoverSettings:
 
     `picture` is a file of the booklet, `position` a named position without its `@`, either empty.
     `text` stands on the back. `colour` is `#rrggbb`, empty for the theme's. `spine` is its width
-    in millimetres, None to have it computed. `pages` makes the cover the PDF's outer pages too.
+    in millimetres, None to have it computed.
     """
 
     picture: str = ""
@@ -38,7 +37,6 @@ class CoverSettings:
     text: str = ""
     colour: str = ""
     spine: float | None = None
-    pages: bool = False
 
 
 def cover_settings(source: Source, values: dict[str, Any], faults: Faults) -> CoverSettings:
@@ -66,5 +64,4 @@ def cover_settings(source: Source, values: dict[str, Any], faults: Faults) -> Co
         text=text[:LONGEST_TEXT],
         colour=colour,
         spine=spine,
-        pages=values.get("pages", False),
     )

@@ -25,7 +25,7 @@ def test_a_plain_board_is_one_element_of_text():
 def test_marks_are_one_picture_over_it():
     html = board_html(BoardView(GAME, marks=MARKS), alt='Plan "d8–e7" <here>')
     assert html.count("<svg") == 1
-    assert "<title>Plan &quot;d8–e7&quot; &lt;here&gt;</title>" in html
+    assert html.startswith('<article class="pboard" aria-label="Plan &quot;d8–e7&quot; &lt;here')
     assert "pawn &amp; &lt;point&gt;" in html
 
 

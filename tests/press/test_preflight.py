@@ -41,6 +41,7 @@ def test_a_clean_document_passes(tmp_path):
     assert failed(found) == {} and found.passed
     assert {row.check: row.looked_at for row in found.rows} == {
         "page size": "148 × 210 mm",
+        "page boxes": "no bleed",
         "page count": "8 pages, folded as a booklet",
         "fonts": "1 embedded",
         "text size": "the smallest is 9.0 pt, wanted 6.5 pt",
@@ -50,6 +51,7 @@ def test_a_clean_document_passes(tmp_path):
             "wanted: text from 40 %, the rest from 10 % grey, lines from 0.25 pt",
         "annotations": "0 boards, 0 with annotations",
         "links": "3 links and bookmarks",
+        "claims": "says to be neither PDF/A nor PDF/UA",
     }
 
 

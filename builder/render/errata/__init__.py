@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 from builder.draw import print_board
 from builder.draw.board import BoardView
+from builder.draw.text import describe
 from builder.editions.compare import Change, Kind, Subject
 from builder.model import Booklet, Position
 from builder.render.handouts.paper import Paper
@@ -83,7 +84,7 @@ def _entry(paper: Paper, change: Change) -> Entry:
 
     board = None
     if change.kind in WITH_BOARD and change.position is not None:
-        board = _board(change.position)
+        board = _board(change.position, paper.medium.words)
     where = shown(change.chapter, _words(change.where, paper.medium.words))
     old, new = (_words(subject, paper.medium.words) for subject in (change.old, change.new))
     return Entry(where, shown(old), shown(new), board)
@@ -104,6 +105,6 @@ def _words(subject: Subject | None, words: Words) -> str:
     return f"{said}, {subject.detail}" if subject.detail else said
 
 
-def _board(position: Position) -> Markup:
+def _board(position: Position, words: Words) -> Markup:
     view = BoardView(position.placement, position.white_to_move, coordinates=False)
-    return Markup(print_board.board_html(view))
+    return Markup(print_board.board_html(view, alt=describe(view, words.board)))

@@ -13,6 +13,7 @@ from markupsafe import Markup, escape
 
 from builder.draw import layout, print_board
 from builder.draw.board import BoardView
+from builder.draw.text import describe
 from builder.model import Paragraph, Ply
 from builder.render import moves
 from builder.render.handouts.deck import Answer, Card
@@ -169,7 +170,7 @@ def _front(paper: Paper, card: Card) -> Front:
                      flip=card.flip)  # fmt: skip
     return Front(
         number=card.number,
-        board=Markup(print_board.board_html(view)),
+        board=Markup(print_board.board_html(view, alt=describe(view, words.board))),
         title=title,
         turn=words.white_to_move if card.position.white_to_move else words.black_to_move,
         task=_task(paper, card),

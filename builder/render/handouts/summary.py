@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from builder.draw import print_board
 from builder.draw.board import BoardView
+from builder.draw.text import describe
 from builder.model import Diagram, Ply, Position, PositionKey
 from builder.render import moves
 from builder.render.handouts.branch_groups import Group, GroupRow, groups
@@ -123,12 +124,13 @@ class Summary:
 
     def _boards(self, at: Setting, boards: int, height: float) -> Iterator[ShownBoard]:
         """The most important positions in the order of the game."""
+        words = self.paper.medium.words.board
         shown = sorted(self.keys[:boards], key=lambda key: key.position.ply_number)
         for index, key in enumerate(shown):
             view = BoardView(key.position.placement, flip=key.flip, coordinates=False)
             yield ShownBoard(
                 key.letter,
-                Markup(print_board.board_html(view)),
+                Markup(print_board.board_html(view, alt=describe(view, words))),
                 moves.position_words(key.ply, key.position, self.paper.medium),
                 key.reference,
                 at.board_box(index, boards, height),

@@ -1,0 +1,229 @@
+"""The tags of a PDF, put right where WeasyPrint leaves them wrong (ISO 32000-1, 14.8; ISO 14289-1).
+
+In: WeasyPrint's document and the PDF that it is about to write. Changed in that PDF:
+
+- a board is one figure whose text alternative is its `aria-label`: else its squares would be read
+  out letter by letter;
+- what stands in the margins of the pages, as running heads and page numbers, is an artifact;
+- a heading is one level below the one that it stands under, whatever an author wrote;
+- a link's description is its words, and whatever leads somewhere is tagged as a link.
+
+WeasyPrint gives nothing that leads from a box to its tag. Tags are made in the order of the boxes,
+so the boards, which are the only `article` elements that have an `aria-label`, are told by counting.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pydyf
+
+from builder.press.numbers import Content, Hole
+from builder.render.page_numbers import MARK
+
+_POINTS_PER_PIXEL = 0.75  # CSS Values 3, 6.2
+_ARTICLE, _ARTICLE_TAG = "article", "/Art"
+_GAP = b"\0room\0"
+_MARKED = re.compile(rb"/\w+\n<</MCID (\d+)>>\nBDC")
+_NUMBERED = re.compile(f",?\\s*\\S*\\s*{MARK}[^{MARK}]*{MARK}(0+{MARK})?")  # ', page 12'
+_HEADINGS = tuple(f"/H{level}" for level in range(1, 7))
+
+
+def mend_tags(document: Any, pdf: pydyf.PDF, contents: dict[int, Content]) -> None:
+    """See above. `document` is WeasyPrint's, `pdf` holds everything but is not yet written.
+    `contents` are those of streams with room for numbers, by the streams' identities."""
+    tags = [one for one in pdf.objects
+            if isinstance(one, pydyf.Dictionary) and one.get("Type") == "/StructElem"]  # fmt: skip
+    _name_boards(list(_articles(document.pages)),
+                 [tag for tag in tags if tag["S"] == _ARTICLE_TAG])  # fmt: skip
+    _open_figures(tags)
+    _tag_links(pdf, tags)
+    _nest_headings([tag for tag in tags if tag["S"] in _HEADINGS])
+    _set_margins_apart(pdf, tags, contents)
+    _describe_links(document.pages)
+
+
+# --- boards -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Article:
+    """An `article` element on a page. `alt` is empty for one that is no board; `inside` tells a
+    box that WeasyPrint puts into a board for its own purposes. `box` is in points."""
+
+    alt: str
+    inside: bool
+    box: tuple[float, float, float, float]
+
+
+def _articles(pages: Any) -> Iterator[_Article]:
+    for page in pages:
+        seen: set[int] = set()
+        for box in _boxes(page._page_box):
+            if box.element_tag != _ARTICLE or box.element is None or not hasattr(box, "children"):
+                continue
+            alt, inside = box.element.get("aria-label", ""), id(box.element) in seen
+            seen.add(id(box.element))
+            yield _Article(alt, inside, _place(box, page.height))
+
+
+def _boxes(root: Any) -> Iterator[Any]:
+    """Every box that has a tag of its own, in the order of the tags."""
+    waiting = [root]
+    while waiting:
+        box = waiting.pop()
+        box = getattr(box, "_box", box)  # what is placed absolutely is wrapped
+        kind = type(box).__name__
+        if kind != "LineBox" and kind != "TextBox":
+            yield box
+        waiting.extend(reversed(getattr(box, "children", ())))
+
+
+def _place(box: Any, page_height: float) -> tuple[float, float, float, float]:
+    left, top = box.border_box_x(), box.border_box_y()
+    right, bottom = left + box.border_width(), top + box.border_height()
+    return tuple(round(value * _POINTS_PER_PIXEL, 3)
+                 for value in (left, page_height - bottom, right, page_height - top))  # fmt: skip
+
+
+def _name_boards(articles: list[_Article], tags: list[Any]) -> None:
+    """Raises ValueError where the two don't go together, which would name boards wrongly."""
+    for article, tag in zip(articles, tags, strict=True):
+        if not article.alt:
+            continue
+        if article.inside:
+            tag["S"] = "/NonStruct"
+            continue
+        tag["S"] = "/Figure"
+        tag["Alt"] = pydyf.String(article.alt)
+        tag["A"] = pydyf.Dictionary({"O": "/Layout", "BBox": pydyf.Array(article.box)})
+
+
+def _open_figures(tags: list[Any]) -> None:
+    """A drawing in a board is part of its figure, whose alternative tells of it too."""
+    of_number = {tag.number: tag for tag in tags}
+    waiting = [kid for tag in tags if tag["S"] == "/Figure" for kid in _kids(tag)]
+    while waiting:
+        tag = of_number.get(_number(waiting.pop()))
+        if tag is None:
+            continue
+        if tag["S"] == "/Figure":
+            tag["S"] = "/NonStruct"
+            tag.pop("Alt", None)
+            tag.pop("A", None)
+        waiting += _kids(tag)
+
+
+# --- headings, margins, links -----------------------------------------------------------------
+
+
+def _nest_headings(headings: list[Any]) -> None:
+    """ISO 14289-1, 7.4.2: no level is left out on the way down."""
+    above: list[int] = []
+    for heading in headings:
+        level = int(heading["S"][2:])
+        while above and above[-1] >= level:
+            above.pop()
+        above.append(level)
+        heading["S"] = f"/H{len(above)}"
+
+
+def _set_margins_apart(pdf: pydyf.PDF, tags: list[Any], contents: dict[int, Content]) -> None:
+    """WeasyPrint marks what stands in margins as content and gives it tags outside of the tree."""
+    of_number = {tag.number: tag for tag in tags}
+    reached: set[int] = set()
+    root = _named(pdf, pdf.catalog["StructTreeRoot"])
+    waiting = list(root["K"])
+    while waiting:
+        tag = of_number.get(_number(waiting.pop()))
+        if tag is not None and tag.number not in reached:
+            reached.add(tag.number)
+            waiting += _kids(tag)
+    outside: dict[bytes, set[int]] = {}
+    lost: set[bytes] = set()
+    for tag in tags:
+        if tag.number not in reached:
+            lost.add(tag.reference)
+            outside.setdefault(tag["Pg"], set()).update(
+                kid for kid in tag["K"] if isinstance(kid, int))  # fmt: skip
+    for page, marked in outside.items():
+        if marked:
+            stream = _named(pdf, _named(pdf, page)["Contents"])
+            _make_artifacts(stream, marked)
+            if id(stream) in contents:
+                contents[id(stream)] = _as_artifacts(contents[id(stream)], marked)
+    for numbers in _named(pdf, root["ParentTree"])["Nums"]:
+        if isinstance(numbers, list):
+            numbers[:] = [None if kid in lost else kid for kid in numbers]
+
+
+def _make_artifacts(stream: pydyf.Stream, marked: set[int]) -> None:
+    """Content with these numbers becomes an artifact of the page's layout (14.8.2.2)."""
+    items = stream.stream
+    for index, item in enumerate(items):
+        if item == b"BDC" and items[index - 1].get("MCID") in marked:
+            items[index - 2] = "/Artifact"
+            items[index - 1] = pydyf.Dictionary({"Type": "/Pagination"})
+
+
+def _as_artifacts(content: Content, marked: set[int]) -> Content:
+    """The same for content with room for numbers, which is put together already."""
+    holes = [piece for piece in content if isinstance(piece, Hole)]
+    whole = b"".join(piece if isinstance(piece, bytes) else _GAP for piece in content)
+
+    def artifact(found: re.Match[bytes]) -> bytes:
+        return b"/Artifact\n<</Type /Pagination>>\nBDC" if int(found[1]) in marked else found[0]
+
+    pieces = _MARKED.sub(artifact, whole).split(_GAP)
+    rooms = [*((hole,) for hole in holes), ()]
+    return tuple(one for piece, room in zip(pieces, rooms, strict=True) for one in (piece, *room))
+
+
+def _tag_links(pdf: pydyf.PDF, tags: list[Any]) -> None:
+    """ISO 14289-1, 7.18.5: a part of a link that is a box by itself, as a number in a row of the
+    contents, is a link too."""
+    for tag in tags:
+        if any(_named(pdf, kid).get("Type") == "/OBJR" for kid in _kids(tag)):
+            tag["S"] = "/Link"
+
+
+def _describe_links(pages: Any) -> None:
+    """ISO 14289-1, 7.18.5: WeasyPrint writes the name of the place, which says nothing."""
+    for page in pages:
+        for box in _boxes(page._page_box):
+            annotation = getattr(box, "link_annotation", None)
+            words = _words(box.element) if annotation else ""
+            if words:
+                annotation["Contents"] = pydyf.String(words)
+
+
+def _words(element: Any) -> str:
+    """The text of a link without the page that it leads to, whose number is not known yet, and
+    without boards, which have a text of their own."""
+    inside = "".join(_texts(element)).replace("\u200b", "")
+    return " ".join(_NUMBERED.sub("", inside).split())
+
+
+def _texts(element: Any) -> Iterator[str]:
+    if element.get("aria-label") is None or element.tag != _ARTICLE:
+        yield element.text or ""
+        for child in element:
+            yield from _texts(child)
+            yield " " if child.get("class") == "number" else ""
+            yield child.tail or ""
+
+
+def _kids(tag: Any) -> list[bytes]:
+    """References to what is inside, which may be a tag."""
+    return [kid for kid in tag["K"] if isinstance(kid, bytes)]
+
+
+def _number(reference: bytes) -> int:
+    return int(reference.split()[0])
+
+
+def _named(pdf: pydyf.PDF, reference: bytes) -> Any:
+    return pdf.objects[_number(reference)]

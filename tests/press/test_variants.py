@@ -1,0 +1,237 @@
+"""PDF/A, PDF/UA, and what every PDF says to who has it read out.
+
+Judged by another's validator: `page` (PyPI page-validation), which knows PDF/A-2a (ISO 19005-2) and
+PDF/UA-1 (ISO 14289-1) and passes veraPDF's corpus by its own account. qpdf and poppler look too.
+"""
+
+from __future__ import annotations
+
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from press.test_cover import box
+from pypdf import PdfReader
+from tiny import Tiny, tiny
+
+from builder.faults import Faults
+from builder.press.cover import write_cover
+from builder.press.impose import impose
+from builder.press.job import Job
+from builder.press.pdf import write_pdf
+from builder.press.pdf_files import PdfFile
+from builder.press.preflight import preflight
+from builder.settings import read_settings
+from builder.source.files import BookletFiles
+
+CHAPTER = """
+    # One & only
+
+    #### Too deep at once
+
+    ```line main
+    1. e4 e5 2. Nf3 {A comment.} Nc6 (2... d6 3. d4) 3. d4 @there
+    (D "The centre" key d4 e5 plan f3-d4)
+    ```
+
+    ![again](@there) See [@there] and [a site](https://example.org/), as said[^n].
+
+    [^n]: Said before.
+
+    | a | b |
+    | --- | --- |
+    | c | [@there] |
+
+    - one
+      - two
+
+    ```exercise e1 from "6k1/5ppp/8/8/8/8/5PPP/R5K1 w - - 0 1"
+    task: Mate.
+    hint: Look.
+    solution: 1. Ra8#
+    ```
+"""
+SETTINGS = """title = "Ein Heft: „eins“"
+author = "A & B"
+language = "de"
+date = 2026-01-02
+[print]
+theme = "{theme}"
+{prints}
+[site]
+address = "https://example.org/x/"
+[cover]
+"""
+
+
+def build(folder: Path, theme: str, prints: str) -> tuple[Path, Tiny, Faults]:
+    made = tiny(folder, CHAPTER, settings=SETTINGS.format(theme=theme, prints=prints))
+    assert not made.faults, made.told()
+    faults = Faults()
+    settings = read_settings(BookletFiles.at(folder).read("booklet.toml", faults), faults)
+    facts = write_pdf(made.booklet, settings, folder, folder / "out.pdf", faults)
+    assert facts is not None, [fault.as_text() for fault in faults.sorted()]
+    assert write_cover(made.booklet, settings, folder, facts.pages, folder / "cover.pdf", faults)
+    return folder / "out.pdf", made, faults
+
+
+@pytest.fixture(scope="module")
+def booklets(tmp_path_factory):
+    """A booklet of each variant; the two themes by turns."""
+    found = {}
+    for variant, theme in (("plain", "book"), ("pdf/a", "handout"), ("pdf/ua", "book")):
+        folder = tmp_path_factory.mktemp("variant")
+        page = "A5" if theme == "book" else "105mm x 148mm"
+        prints = f'variant = "{variant}"\npage = "{page}"\nqr = ["chapters", "exercises", "cover"]'
+        found[variant] = build(folder, theme, prints)[0]
+    return found
+
+
+@pytest.mark.parametrize(("variant", "profile"), [("pdf/a", "2a"), ("pdf/ua", "ua1")])
+@pytest.mark.parametrize("name", ["out.pdf", "cover.pdf"])
+def test_a_validator_finds_nothing(booklets, variant, profile, name):
+    page = pytest.importorskip("page")
+    report = page.validate_pdf(str(booklets[variant].with_name(name)), profile=profile)
+    assert report.is_compliant, [(fault.rule_id, fault.message) for fault in report.failures]
+
+
+def test_a_plain_pdf_lacks_the_claim_alone(booklets):
+    """The validator does find what is wrong, and in a plain PDF that is the metadata."""
+    page = pytest.importorskip("page")
+    report = page.validate_pdf(str(booklets["plain"]), profile="ua1")
+    wrong = {fault.rule_id for fault in report.failures}
+    assert wrong and all("-ID-" in rule or "-METADATA-" in rule for rule in wrong), wrong
+
+
+@pytest.mark.parametrize("variant", ["plain", "pdf/a", "pdf/ua"])
+@pytest.mark.parametrize("name", ["out.pdf", "cover.pdf"])
+def test_other_readers_find_nothing(booklets, program, variant, name):
+    pdf = str(booklets[variant].with_name(name))
+    for words in (["qpdf", "--check"], ["pdfinfo", "-struct"], ["pdffonts"], ["pdftotext"]):
+        told = subprocess.run([program(words[0]), *words[1:], pdf], capture_output=True, text=True)
+        assert told.returncode == 0 and not told.stderr, told.stderr
+
+
+# --- what is read out -----------------------------------------------------------------------------
+
+
+def tags(pdf: Path):
+    """Every tag in reading order: its kind and its dictionary."""
+    waiting = [PdfReader(pdf).root_object["/StructTreeRoot"]]
+    while waiting:
+        tag = waiting.pop().get_object()
+        if isinstance(tag, list):
+            waiting.extend(reversed(tag))
+        elif hasattr(tag, "get"):
+            if "/S" in tag:
+                yield str(tag["/S"]), tag
+            if "/K" in tag:
+                waiting.append(tag["/K"])
+
+
+def test_a_diagram_tells_its_position(booklets):
+    told = [tag["/Alt"] for kind, tag in tags(booklets["plain"]) if kind == "/Figure"]
+    boards = [words for words in told if words.startswith("Weiß: ")]
+    first = boards[0]
+    assert "König e1" in first and "Schwarz am Zug." in first
+    assert "Wichtige Felder: d4 e5." in first and "Plan: f3–d4." in first
+    assert len(boards) == 5  # two diagrams, the exercise's, two in the index
+    assert len([words for words in told if words.startswith("QR: https://")]) == 2
+    assert len(told) == 7  # a drawing over a board is no figure by itself
+
+
+def test_headings_are_nested(booklets):
+    for pdf in booklets.values():
+        levels = [int(kind[2]) for kind, _ in tags(pdf) if kind[:2] == "/H" and kind[2:].isdigit()]
+        assert levels[0] == 1
+        assert all(later <= level + 1 for level, later in zip(levels, levels[1:], strict=False))
+
+
+def test_margins_are_not_read_out(booklets, program):
+    """The running heads and page numbers are on the pages, and not among what is tagged."""
+    shown = subprocess.run([program("pdftotext"), str(booklets["plain"]), "-"],
+                           capture_output=True, text=True, check=True).stdout  # fmt: skip
+    read = subprocess.run([program("pdfinfo"), "-struct-text", str(booklets["plain"])],
+                          capture_output=True, text=True, check=True).stdout  # fmt: skip
+    title = "Ein Heft: „eins“"
+    assert shown.count(title) > read.count(title) == 2  # the title page and the imprint
+
+
+def test_links_say_where_they_lead(booklets):
+    reader = PdfReader(booklets["plain"])
+    said = {link.get_object()["/Contents"] for page in reader.pages
+            for link in page.get("/Annots", ())}  # fmt: skip
+    assert {"a site", "Diagramm 1", "Lösung", "1 One & only"} <= said
+    assert not [words for words in said if not words.strip() or "\u2063" in words]
+
+
+# --- pages for a printer's shop -------------------------------------------------------------------
+
+
+def test_bleed_marks_and_blank_pages(tmp_path):
+    pdf, _, faults = build(tmp_path, "handout", 'bleed = "5mm"\nmarks = true\n'
+                           'page = "105mm x 148mm"\nbinding = "stapled"')  # fmt: skip
+    notices = [fault.as_text() for fault in faults.sorted() if fault.code == "print-blank"]
+    reader = PdfReader(pdf)
+    count = len(reader.pages)
+    assert count % 4 == 0 and len(notices) == 1
+    assert f"{count} pages can be stapled" in notices[0] and "toml:10:" in notices[0]
+    for page in reader.pages:
+        assert box(page, "/TrimBox") == [0, 0, 105, 148]
+        assert box(page, "/BleedBox") == [-5, -5, 110, 153]
+        assert box(page, "/MediaBox") == [-12, -12, 117, 160]
+    assert reader.pages[-1].extract_text() == ""
+    assert row(pdf, "page boxes").looked_at == "a bleed of 5 mm"
+    for check in ("page size", "page boxes", "page count", "margins", "greys and hairlines"):
+        assert row(pdf, check).passed
+    imposed = impose(PdfFile(pdf), Job(), Faults())
+    assert imposed.blanks == 0 and imposed.grid.scale == 1  # cut at the trim box
+
+
+def test_no_blank_pages_where_none_are_asked_for(tmp_path):
+    pdf, _, faults = build(tmp_path, "handout", 'page = "105mm x 148mm"')
+    assert not [fault for fault in faults.sorted() if fault.code == "print-blank"]
+    page = PdfReader(pdf).pages[0]
+    assert box(page, "/MediaBox") == box(page, "/TrimBox") == box(page, "/BleedBox")
+
+
+# --- preflight --------------------------------------------------------------------------------
+
+
+def row(pdf: Path, check: str):
+    found = preflight(PdfFile(pdf), None, Faults())
+    return next(one for one in found.rows if one.check == check)
+
+
+def test_preflight_of_claims(booklets, tmp_path):
+    assert row(booklets["plain"], "claims").looked_at == "says to be neither PDF/A nor PDF/UA"
+    assert row(booklets["pdf/a"], "claims").looked_at == "says to be PDF/A-2"
+    assert row(booklets["pdf/ua"], "claims").passed
+    from pypdf import PdfWriter
+    from pypdf.generic import NameObject
+
+    writer = PdfWriter(clone_from=PdfReader(booklets["pdf/ua"]))
+    figures = [one for one in (ref.get_object() for ref in writer._objects if ref is not None)
+               if hasattr(one, "get") and one.get("/S") == "/Figure"]  # fmt: skip
+    del figures[0]["/Alt"]
+    del writer.root_object[NameObject("/Lang")]
+    writer.write(tmp_path / "bad.pdf")
+    words = {finding.words for finding in row(tmp_path / "bad.pdf", "claims").findings}
+    assert words == {"its language is not said", "1 of its figures have no text alternative"}
+
+
+@pytest.mark.parametrize(
+    ("trim", "bleed", "words"),
+    [
+        ((10, 10, 390, 550), (0, 0, 400, 560), "a bleed of 3.5 mm"),
+        ((10, 10, 390, 550), (20, 10, 390, 550), "the trim box reaches out of the bleed box"),
+        ((10, 10, 390, 550), (-9, 0, 400, 560), "the bleed box reaches out of the media box"),
+        ((4, 4, 396, 556), (0, 0, 400, 560), "a bleed of 1.4 mm is too narrow"),
+    ],
+)
+def test_preflight_of_boxes(tmp_path, trim, bleed, words):
+    from press.pdfs import number_page, write_pages
+
+    page = replace(number_page(1, (400, 560)), trim=trim, bleed=bleed)
+    assert words in str(row(write_pages(tmp_path / "in.pdf", [page] * 4), "page boxes"))

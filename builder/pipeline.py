@@ -225,10 +225,13 @@ def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) ->
 
 def _write_site(proved: Proved, folder: Path, facts: PdfFacts | None,
                 downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
+    from builder.counting.booklet import booklet_counts
     from builder.render.site_data import Beside
     from builder.write.site import write_site
 
-    beside = Beside(downloads, facts.page_of if facts else {})
+    # Games that can't be read are told where they were asked for: by `count`, `gaps` and blocks.
+    counts = booklet_counts(proved.booklet.reached, proved.files, Faults())
+    beside = Beside(downloads, facts.page_of if facts else {}, lambda ply: counts.played(ply).games)
     write_site(proved.booklet, proved.settings, proved.files, folder, beside, faults)
 
 

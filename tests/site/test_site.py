@@ -62,7 +62,21 @@ title = "The second"
 ```line odd from "8/8/8/8/8/k7/8/K6R w - - 0 1"
 1. Rh3+ Kb4 (1... Ka4)
 ```
+```game games/club.pgn#1 diagrams 4
+5. @left {*Here* it leaves.}
+```
+See [@left].
+```table queens
+```
+```table
+```
 '''
+GAME = """\
+[White "A & B"]
+[Black "<i>C</i>"]
+
+1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Nxd4 {as in 3.Bb5 a6} 5. f4 (5. c4 (5. b4)) c5 *
+"""
 
 
 @dataclass
@@ -97,6 +111,8 @@ def booklet_folder(root: Path, settings: str = SETTINGS) -> Path:
     folder = write_booklet(root / "booklet", FIRST, SECOND, settings=settings)
     (folder / "images").mkdir()
     (folder / "images" / "rook.png").write_bytes(PNG)
+    (folder / "games").mkdir()
+    (folder / "games" / "club.pgn").write_text(GAME)
     return folder
 
 
@@ -213,7 +229,7 @@ def test_the_files(site):
         *sorted(f"assets/{name}" for name in script_files() if name.startswith("scripts/")),
         "assets/text.js",
         *sorted(f"assets/{name}" for name in script_files() if name.startswith("vendor/")),
-        "find.html", "index.html", "names.html",
+        "find.html", "games.html", "index.html", "names.html",
         "pictures/images/rook.png", "positions.html", "practice.html",
         "solutions.html", "variations.html",
     ]  # fmt: skip

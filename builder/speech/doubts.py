@@ -73,7 +73,8 @@ def _others(search: Search, meanings: Meanings, event: Event, tree: Grown) -> li
     """The other readings that are not much dearer, when a few more words have been heard."""
     since = event.since
     assert since is not None
-    here = Hearing(since.at, 0.0, since.node, tree, since.pending, since.marks, None, since.played)
+    here = Hearing(since.at, 0.0, since.node, tree, since.pending, since.marks, None, since.played,
+                   since.listed)  # fmt: skip
     ways = _ways(search, here)
     chosen = min((way for way in ways if _outcome(way) == event.node and way.at == event.mention.end),
                  key=lambda way: way.cost, default=None)  # fmt: skip

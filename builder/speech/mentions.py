@@ -33,6 +33,8 @@ _FLAGS = {
 }  # fmt: skip
 # Ways to put a move that no sentence ends within.
 _WHOLE = ("square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
+# Cues whose words are never a move.
+_HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "pawn_short")
 
 
@@ -219,11 +221,15 @@ class Meanings:
         resumes = [any(cue.cue.kind == "resume" for cue in at) for at in self.cues]
         for at in self.cues:
             for cue in at:
-                if cue.cue.kind in ("plan", "elsewhere", "deny"):
+                if cue.cue.kind in ("plan", "elsewhere", "deny") and not self._is_outdone(cue, at):
                     self._forward(cue, plans, resumes, plain)
                 elif cue.cue.kind == "planned":
                     self._backward(cue, plans, resumes)
         return plans
+
+    def _is_outdone(self, cue: CueAt, at: Iterable[CueAt]) -> bool:
+        """Whether the words are part of a cue for a way back: 'could also' is no plan."""
+        return any(other.cue.kind == "alternative" and other.end > cue.end for other in at)
 
     def _forward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool],
                  plain: Sequence[tuple[Mention, ...]]) -> None:  # fmt: skip
@@ -268,8 +274,12 @@ class Meanings:
         if "?" in self.words[mention.end - 1].raw[-2:]:
             plan = max(plan, _QUESTION)
         plan = max(plan, self._listed(mention, plain))
+        if self._is_instead(mention):
+            mention = replace(mention, miss=mention.miss * _LEAST_MISS)
+        if mention.group == "takes" and self._is_run(mention, plain):
+            mention = replace(mention, miss=mention.miss + 1.2, cost=mention.cost - 0.3)
         side, weight, behind = self._side(mention, plain)
-        if behind:
+        if behind or self._is_offered(mention):
             plan *= 0.25
         share = max(_LEAST_MISS, 1.0 - plan / _FULL)
         cost, miss = mention.cost + plan, mention.miss * share
@@ -278,8 +288,34 @@ class Meanings:
         return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
                        number=self._number(mention), plan=plan)  # fmt: skip
 
+    def _is_instead(self, mention: Mention) -> bool:
+        """Whether 'instead of' stands in front: the move is only named."""
+        return any(
+            cue.cue.kind == "before" and cue.cue.weight > 0.5 and cue.end <= mention.start
+            for at in range(max(0, mention.start - 8), mention.start)
+            for cue in self.cues[at] if mention.start - cue.end <= 4
+        )  # fmt: skip
+
+    def _is_offered(self, mention: Mention) -> bool:
+        """Whether 'instead' stands right behind it."""
+        at = mention.end
+        return at < len(self.words) and self.words[at - 1].stop != END and any(
+            cue.cue.kind in ("alternative", "before") and cue.cue.weight > 0.9
+            for cue in self.cues[at]
+        )  # fmt: skip
+
+    def _is_run(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
+        """'Takes, takes, takes'."""
+        behind = plain[mention.end] if mention.end < len(plain) else ()
+        before = plain[mention.start - 1] if mention.start else ()
+        return any(one.group == "takes" for one in (*behind, *before))
+
     def _is_covered(self, mention: Mention) -> bool:
-        """Whether a statement holds the words: 'the knight on f6'."""
+        """Whether a statement or a cue holds the words: 'the knight on f6', 'take that back'."""
+        for start in range(max(0, mention.start - 4), mention.start + 1):
+            for cue in self.cues[start]:
+                if cue.cue.kind in _HOLDING and cue.end >= mention.end > cue.start + 1:
+                    return True
         for start in range(max(0, mention.start - 6), mention.start + 1):
             end = self.covers[start]
             if end <= mention.start:
@@ -400,7 +436,12 @@ _LETTERS = {"K": chess.KING, "Q": chess.QUEEN, "R": chess.ROOK, "B": chess.BISHO
 
 
 def _from_san(san: str, at: int) -> Iterator[Mention]:
-    """A move that stands in letters already."""
+    """A move that stands in letters already. A small b in front is a bishop's or a file."""
+    if san[0] == "b" and not san[1].isdigit():
+        for one in _from_san("B" + san[1:], at):
+            yield replace(one, cost=0.3)
+        if abs(ord(san.rstrip("+#")[-2]) - ord("b")) != 1 or len(san.rstrip("+#")) > 4:
+            return
     text = san.rstrip("+#").replace("0", "O").replace("x", "").replace("X", "").replace(":", "")
     check, mate = san.endswith("+"), san.endswith("#")
     if text.startswith("O-O"):

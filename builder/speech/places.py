@@ -18,7 +18,7 @@ from builder.speech.tree import ROOT, Nodes
 if TYPE_CHECKING:
     from builder.speech.search import Hearing
 
-RETURNS = ("alternative", "back", "main", "start", "undo", "before")
+RETURNS = ("alternative", "back", "main", "start", "undo", "before", "list")
 _WAITING = RETURNS + ("move_number", "correct")
 _OLD = 45  # words after which a cue is forgotten
 _WEAK_OLD = 14  # the same for one that says little
@@ -56,7 +56,8 @@ def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int,
     it: 'he castles instead' speaks of that move, not of the next."""
     found = list(pending)
     for cue in meanings.cues[at]:
-        if cue.cue.kind in _WAITING and not (told and cue.cue.kind == "alternative"):
+        of_the_last = told and cue.cue.kind in ("alternative", "before") and cue.cue.weight > 0.0
+        if cue.cue.kind in _WAITING and not of_the_last:
             share = max(0.0, 1.0 - meanings.plans[at] / _FULL)
             found.append(Pending(cue.cue.kind, cue.cue.weight * share, cue.start, cue.end, cue.number))  # fmt: skip
     if not found:
@@ -125,7 +126,7 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     cues = [one for one in (*hearing.pending, behind) if one is not None and one.kind in RETURNS]
     main = list(hearing.tree.main())
     for node in _candidates(hearing, path, main, bool(cues)):
-        cost, name = _way(nodes, hearing, node, depth.get(node), cues, main)
+        cost, name = _way(nodes, hearing, node, depth.get(node), cues, main, path)
         cost += _numbered(nodes, hearing, node)
         cost = max(0.0, cost + evidence.cost(nodes, node))
         found.append(Jump(node, ((name, cost),), True, cost))
@@ -140,7 +141,8 @@ def _candidates(hearing: Hearing, path: list[int], main: list[int], cued: bool) 
     marks = [node for _, node in hearing.marks] if cued else []
     tips = list(tree.children)[-_MOST_TIPS:] if cued else []
     branches = [node for node in path[5:] if len(tree.children.get(node, ())) > 1]
-    for node in [*nearest, *branches[:3], main[-1], *(main if cued else ()), *marks, *tips]:
+    listed = [hearing.listed] if hearing.listed is not None else []
+    for node in [*nearest, *listed, *branches[:3], main[-1], *(main if cued else ()), *marks, *tips]:
         if node not in seen and node in tree:
             seen.add(node)
             yield node
@@ -150,9 +152,11 @@ def _ignored(nodes: Nodes, hearing: Hearing) -> Iterator[tuple[str, float]]:
     """What it costs to play on here although a way back was told."""
     if any(one.kind == "landed" for one in hearing.pending):
         return
+    listed = hearing.listed if hearing.listed != hearing.node else None
     beside = bool(hearing.tree.children[hearing.node])  # A new move here is an alternative already.
     weights = [one.weight for one in hearing.pending if one.kind in RETURNS
-               and not (beside and one.kind in ("alternative", "before"))]  # fmt: skip
+               and not (beside and one.kind in ("alternative", "before"))
+               and not (one.kind == "list" and listed is None)]  # fmt: skip
     if weights and hearing.node != ROOT:
         yield "return_ignored", max(weights)
     wrong = _numbered(nodes, hearing, hearing.node)
@@ -172,7 +176,7 @@ def _numbered(nodes: Nodes, hearing: Hearing, node: int) -> float:
 
 
 def _way(nodes: Nodes, hearing: Hearing, node: int, back: int | None, cues: list[Pending],
-         main: list[int]) -> tuple[float, str]:  # fmt: skip
+         main: list[int], path: list[int]) -> tuple[float, str]:  # fmt: skip
     """The cost of the way to a node, `back` half-moves up (None: it is on another line), and its
     name."""
     costs = nodes.costs
@@ -203,11 +207,17 @@ def _way(nodes: Nodes, hearing: Hearing, node: int, back: int | None, cues: list
                     cost = 0.6 + 0.02 * back - (0.2 if branch else 0.0)
                 found.append((cost + 0.5 * weak, "back"))
             case "main":
+                left = next((one for one in path if one in main), ROOT)
                 if node == main[-1] and hearing.node not in main:
                     cost = 0.2
+                elif node == left:
+                    cost = 0.3
                 else:
-                    cost = 0.7 if node in main else 2.2
+                    cost = 0.9 if node in main else 2.2
                 found.append((cost + 0.5 * weak, "main"))
+            case "list":
+                if node == hearing.listed:
+                    found.append((0.15, "list"))
             case "start":
                 found.append((0.3 if node == ROOT else 1.2, "start"))
             case "undo":

@@ -54,7 +54,8 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Hearing:
-    """One way to hear the words up to `at`."""
+    """One way to hear the words up to `at`. `listed` is the node behind which a list of moves
+    began: 'first …, second …', 'if …, if …'."""
 
     at: int
     cost: float
@@ -64,6 +65,7 @@ class Hearing:
     marks: tuple[tuple[int, int], ...]
     event: Event | None
     played: Event | None
+    listed: int | None = None
 
 
 @dataclass(slots=True)
@@ -164,7 +166,7 @@ class Search:
         if mention is not None and mention.miss >= 1.5 and cost > 0:
             event = Event(event, MISSED, mention, hearing.node, cost, (("missed", cost),), False, False, None, None)  # fmt: skip
         return Hearing(end, hearing.cost + cost, hearing.node, hearing.tree, pending, marks, event,
-                       hearing.played)  # fmt: skip
+                       hearing.played, hearing.listed)  # fmt: skip
 
     def _is_told(self, hearing: Hearing, at: int) -> bool:
         """Whether a move was said just before a word, in its sentence."""
@@ -179,7 +181,7 @@ class Search:
             if self.meanings.words[at - 1].stop == END or self.meanings.mentions[at]:
                 return None
             for cue in self.meanings.cues[at]:
-                if cue.cue.kind == "alternative" and cue.cue.weight >= 0.5:
+                if cue.cue.kind in ("alternative", "before") and cue.cue.weight >= 0.5:
                     return Pending("alternative", cue.cue.weight, cue.start, cue.end, None)
         return None
 
@@ -211,7 +213,7 @@ class Search:
         is_new = node not in hearing.tree
         costs = [*_heard(mention), *((name, self.nodes.costs[name]) for name in fit.why), *jump.costs]  # fmt: skip
         spread = fit.cost - sum(self.nodes.costs[name] for name in fit.why)
-        if spread > 1e-9:
+        if abs(spread) > 1e-9:
             costs.append(("open", spread))
         costs += self._context(mention, jump.node)
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
@@ -223,8 +225,10 @@ class Search:
                costs: list[tuple[str, float]], is_new: bool, jumped: bool,
                replaced: int | None = None) -> Hearing:  # fmt: skip
         cost = sum(cost for _, cost in costs)
+        jump_from = self.nodes.known[node].parent
         event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped, replaced, _bare(hearing))  # fmt: skip
-        return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event)
+        return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
+                       jump_from if any(one.kind == "list" for one in hearing.pending) else hearing.listed)  # fmt: skip
 
     def _context(self, mention: Mention, parent: int) -> list[tuple[str, float]]:
         """What the words round a move say about who moves, and its number."""
@@ -255,6 +259,11 @@ class Search:
                 continue
             name = "refer_last" if back == 0 else "refer_path"
             cost = max(0.0, mention.cost - mention.plan) + fit.cost * 0.5 + costs[name] + 0.1 * back
+            numbers = {one.number for one in hearing.pending if one.kind == "move_number"}
+            if any(one.kind in ("back", "main", "start") for one in hearing.pending):
+                cost += costs["refer_returning"]
+            if numbers and (known.ply + 1) // 2 not in numbers:
+                cost += costs["move_number"]
             if mention.side is not None and mention.side != self.nodes.white_to_move(known.parent):
                 cost += costs["wrong_side"] * mention.side_weight
             event = Event(hearing.event, NAMED, mention, hearing.node, cost, ((name, cost),), False, False)  # fmt: skip
@@ -313,7 +322,7 @@ class Search:
 def _bare(hearing: Hearing) -> Hearing:
     """The hearing without its tree: a long line of them would hold too much."""
     return Hearing(hearing.at, hearing.cost, hearing.node, _NO_TREE, hearing.pending, hearing.marks,
-                   hearing.event, hearing.played)  # fmt: skip
+                   hearing.event, hearing.played, hearing.listed)  # fmt: skip
 
 
 def _heard(mention: Mention) -> list[tuple[str, float]]:

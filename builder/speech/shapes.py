@@ -100,6 +100,8 @@ def fitting(shape: Shape, board: chess.Board, legal: Iterable[Legal], last: ches
         found.append((one, sum(costs[reason] for reason in reasons), reasons))
     if not found:
         return ()
+    if shape.takes and shape.piece is None:
+        found = _by_the_least(found, costs)
     least = min(cost for _, cost, _ in found)
     rivals = sum(1 for _, cost, _ in found if cost < least + 0.5)
     spread = costs["open"] * math.log2(rivals)
@@ -108,6 +110,13 @@ def fitting(shape: Shape, board: chess.Board, legal: Iterable[Legal], last: ches
         (Fit(one.move, cost + spread, reasons + why) for one, cost, reasons in found),
         key=lambda fit: (fit.cost, fit.move.uci()),
     ))  # fmt: skip
+
+
+def _by_the_least(found: list[tuple[Legal, float, tuple[str, ...]]],
+                  costs: Mapping[str, float]) -> list[tuple[Legal, float, tuple[str, ...]]]:  # fmt: skip
+    """Captures by a piece that wasn't named, measured by the least piece that could."""
+    least = min(costs[name] for _, _, why in found for name in why if name.startswith("taker_"))
+    return [(one, cost - least, why) for one, cost, why in found]
 
 
 def _contradicts(shape: Shape, one: Legal) -> bool:
@@ -162,7 +171,7 @@ def _unusual(shape: Shape, one: Legal, last: chess.Move | None, took_last: bool,
             yield "takes_elsewhere" if took_last else "takes_somewhere"
     if shape.retakes and not retakes:
         yield "retakes_elsewhere"
-    if shape.takes and shape.piece is None and shape.origin is None and shape.from_file is None:
+    if shape.takes and shape.piece is None:
         yield f"taker_{chess.piece_name(one.piece)}"
     if shape.back and not _goes_back(one):
         yield "not_back"

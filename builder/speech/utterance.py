@@ -17,6 +17,7 @@ _SQUARES = re.compile(r"(?P<head>[^\W\d_]*?)(?P<tail>(?:[a-h][1-8]){1,4})")
 _NUMBERED = re.compile(r"(?P<number>\d{1,3})\.{1,3}(?P<rest>\S+)")
 _ENDS = re.compile(r"[.!?…]+[\"'”’)]*$")
 _PAUSES = re.compile(r"[,;:–—-]+[\"'”’)]*$")
+_LOW_BISHOP = re.compile(r"b[a-h]?x?[a-h][1-8][+#]?")  # a bishop's move in small letters, or a pawn's
 _LONG_PAUSE = 1.0  # seconds between two cues: a sentence may end there
 END, PAUSE = 2, 1
 
@@ -93,10 +94,14 @@ def _word(text: str, raw: str, fragment: Fragment, at: int, length: int, time: f
 def _san(chunk: str) -> str:
     """The move that a chunk is in letters, if it says more than a square."""
     text = chunk.strip("\"'“”‘’(),;:.!?…")
-    more = any(sign in text for sign in "=xXO0+#") or text[:1] in tuple("KQRBN")
-    if len(text) > 2 and more and SAN.fullmatch(text):
-        return text
-    return ""
+    if len(text) < 3:
+        return ""
+    if text.lower() in ("o-o", "o-o-o"):
+        return text.upper()
+    if text[0] in "kqrn":
+        text = text[0].upper() + text[1:]
+    more = any(sign in text for sign in "=xXO0+#") or text[0] in "KQRBN" or _LOW_BISHOP.fullmatch(text)
+    return text if more and (SAN.fullmatch(text) or _LOW_BISHOP.fullmatch(text)) else ""
 
 
 def _parted(match: re.Match[str], lexicon: Lexicon) -> list[tuple[str, int, int]]:

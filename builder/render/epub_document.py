@@ -93,7 +93,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class EpubBook:
-    """A booklet as an EPUB's documents. `pictures` gives the names of the pictures that it shows."""
+    """A booklet as an EPUB's documents."""
 
     booklet: Booklet
     words: Words
@@ -103,6 +103,7 @@ class EpubBook:
     @staticmethod
     def of(booklet: Booklet, templates: jinja2.Environment,
            pictures: Mapping[str, str]) -> EpubBook:  # fmt: skip
+        """`pictures` gives the names of the pictures that it shows."""
         words = read_words(booklet.language)
         places = whereabouts(booklet)
         boards = {

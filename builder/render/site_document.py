@@ -268,7 +268,8 @@ class _Site:
             after = (chapters + parts)[index + 1 : index + 2]
             onward = (before, after[0] if after else None)
         html = self.templates.get_template(template).render(
-            page=Frame(file, title, chapters, parts, *onward), cover=cover_of(self.booklet, self.words),
+            page=Frame(file, title, chapters, parts, *onward),
+            cover=cover_of(self.booklet, self.words),
             words=self.words, style_sheet=STYLE_SHEET, contents_href=names.CONTENTS_PAGE,
             symbols=Markup(svg.symbols()), **shown,
         )  # fmt: skip

@@ -13,9 +13,10 @@ from builder.draw.figures_svg import without_barred
 _VOID = re.compile(r"<((?:br|hr|img|link|meta)\b[^<>]*?)\s*/?>")
 # Reading systems older than SVG 2 know links within a drawing by XLink's name only.
 _LINKED = (
-    ("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '),
+    ("<svg ",
+     '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '),
     ("<use href=", "<use xlink:href="),
-)
+)  # fmt: skip
 # What makes a reading system show a note where its mark stands.
 _NOTE = ('role="doc-noteref"', 'epub:type="noteref" role="doc-noteref"')
 

@@ -1,4 +1,4 @@
-"""The moment that outputs bear: never the clock's, so that the same booklet gives the same bytes."""
+"""The moment that outputs bear: never the clock's, for the same booklet gives the same bytes."""
 
 from __future__ import annotations
 

@@ -43,7 +43,8 @@ _CONTAINER = f"""\
 """
 # What leads an SVG to another file: addresses that are neither its own parts nor pictures in it.
 _LEADS_OUT = re.compile(
-    rb"""\b(?:href|src)\s*=\s*["']\s*(?!\#|data:image/)|url\(\s*["']?\s*(?!\#|data:image/)|@import""",
+    rb"""\b(?:href|src)\s*=\s*["']\s*(?!\#|data:image/)"""
+    rb"""|url\(\s*["']?\s*(?!\#|data:image/)|@import""",
     re.IGNORECASE,
 )
 

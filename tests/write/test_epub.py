@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import json
 import os
+import re
 import subprocess
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping
@@ -33,6 +34,7 @@ NAMESPACES = {
     "epub": "http://www.idpf.org/2007/ops",
 }  # fmt: skip
 TYPE = f"{{{NAMESPACES['epub']}}}type"
+PAGE_OF = {"chapter.1": 1, "diagram-1": 2, "diagram-4": 4, "solution-1": 5}
 HREF = "{http://www.w3.org/1999/xlink}href"
 
 FIRST = '''\
@@ -155,8 +157,7 @@ def booklet_folder(root: Path) -> Path:
 @pytest.fixture(scope="module")
 def made(tmp_path_factory) -> Made:
     root = tmp_path_factory.mktemp("epub")
-    made = make(booklet_folder(root), root / "booklet.epub",
-                {"chapter.1": 1, "diagram-1": 2, "diagram-4": 4, "solution-1": 5})  # fmt: skip
+    made = make(booklet_folder(root), root / "booklet.epub", PAGE_OF)
     assert made.faults.sorted() == (), [fault.as_text() for fault in made.faults.sorted()]
     return made
 
@@ -313,20 +314,15 @@ def test_package_tells_what_it_is(made):
     assert ("schema:accessibilityFeature", "pageNavigation") in told
 
 
-def test_without_a_pdf_there_is_no_page_list(tmp_path):
-    made = make(booklet_folder(tmp_path), tmp_path / "a.epub")
-    assert len(made.document("nav.xhtml").findall(".//h:nav", NAMESPACES)) == 2
-    assert b"pageBreakSource" not in made.files["EPUB/package.opf"]
-
-
 def test_small_booklet_without_anything(tmp_path):
-    """No move, no diagram, no date, nothing for any index."""
+    """No move, no diagram, no date, nothing for any index, no PDF whose pages could be listed."""
     folder = write_booklet(tmp_path / "booklet", "Words.\n", settings='title = "Bare"\n')
     made = make(folder, tmp_path / "a.epub")
     assert [name for name in made.documents()] == [
         f"EPUB/{name}.xhtml" for name in ("cover", "title", "nav", "chapter.1")
     ]
-    assert b"<dc:date>" not in made.files["EPUB/package.opf"]
+    assert len(made.document("nav.xhtml").findall(".//h:nav", NAMESPACES)) == 2
+    assert not re.search(b"<dc:date>|pageBreakSource", made.files["EPUB/package.opf"])
     with ZipFile(made.path) as container:
         assert {entry.date_time[0] for entry in container.infolist()} == {1980}
 
@@ -334,13 +330,16 @@ def test_small_booklet_without_anything(tmp_path):
 # --- the same bytes -------------------------------------------------------------------------------
 
 
-def test_same_booklet_same_bytes(tmp_path, monkeypatch):
-    folder = booklet_folder(tmp_path)
+def test_same_booklet_same_bytes(made, tmp_path, monkeypatch):
     monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
-    one = make(folder, tmp_path / "one.epub").path.read_bytes()
-    assert make(folder, tmp_path / "two.epub").path.read_bytes() == one
+    again = make(booklet_folder(tmp_path), tmp_path / "again.epub", PAGE_OF)
+    assert again.path.read_bytes() == made.path.read_bytes()
+
+
+def test_the_moment_is_the_build_systems_where_it_says_so(tmp_path, monkeypatch):
+    """SOURCE_DATE_EPOCH, reproducible-builds.org."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    dated = make(folder, tmp_path / "dated.epub")
+    dated = make(write_booklet(tmp_path / "booklet", "Words.\n"), tmp_path / "dated.epub")
     assert b"2023-11-14T22:13:20Z" in dated.files["EPUB/package.opf"]
     with ZipFile(dated.path) as container:
         assert {entry.date_time for entry in container.infolist()} == {(2023, 11, 14, 22, 13, 20)}

@@ -14,7 +14,7 @@ move; a move that is written there must be the game's.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import chess
@@ -26,11 +26,11 @@ from builder.pgn.tell import Teller
 from builder.place import Place, Source
 from builder.source.game_files import GameFiles, Wanted
 from builder.source.game_moves import GameReader
+from builder.source.game_weave import At, Weaver
 from builder.source.movetext import MovetextReader
 from builder.source.scan import Piece
 from builder.source.syntax import (
-    CloseToken, DiagramOptions, DiagramToken, GameSource, MoveItem, MoveToken, NagToken,
-    NumberToken, OpenToken, ResultToken, Start,
+    DiagramOptions, DiagramToken, GameSource, MoveItem, ResultToken, Start,
 )  # fmt: skip
 
 _WHICH = re.compile(
@@ -43,31 +43,13 @@ _ORTHODOX = ("", "standard", "chess", "normal", "orthodox", "from position", "cl
 ReadFen = Callable[[str, Place, Faults], Position | None]
 
 
-@dataclass(frozen=True, slots=True)
-class _At:
-    """A move of the game as the author tells it."""
-
-    number: int
-    white: bool
-    place: Place
-
-    @property
-    def text(self) -> str:
-        return f"{self.number}{'.' if self.white else '...'}"
-
-    def index(self, first_ply: int) -> int:
-        """Which of the game's moves it is, counted from 0, where `first_ply` half-moves are
-        before the first."""
-        return 2 * (self.number - 1) + (not self.white) - first_ply
-
-
 @dataclass(slots=True)
 class _Part:
     """What the info string asks for behind the game's name."""
 
-    begins: _At | None = None
-    ends: _At | None = None
-    diagrams: list[_At] = field(default_factory=list)
+    begins: At | None = None
+    ends: At | None = None
+    diagrams: list[At] = field(default_factory=list)
     options: DiagramOptions = DiagramOptions()
 
 
@@ -140,7 +122,7 @@ class GameBlockReader:
         items = GameReader(raw, tell, position.ply_number).read()
         self._check_result(raw, items, tell)
         broken = tell.errors > 0
-        woven = _Weaver(items, position.ply_number, self.faults, place)
+        woven = Weaver(items, position.ply_number, self.faults, place)
         if not woven.moves and not broken:
             self.faults.error("game-empty", place, f"game {raw.number} of {raw.place.file} has no "
                               "moves", f"it begins at {raw.place}")  # fmt: skip
@@ -194,110 +176,8 @@ class GameBlockReader:
                          f"the moves end with {found.text}, the tags tell {tag.value or 'nothing'}")
 
 
-def _at(text: str, place: Place) -> _At | None:
+def _at(text: str, place: Place) -> At | None:
     match = _MOVE.fullmatch(text)
     if match is None or not int(match.group("number")):
         return None
-    return _At(int(match.group("number")), match.group("side") in (None, "w", "."), place)
-
-
-class _Weaver:
-    """A game's tokens, and what is to stand behind its main moves."""
-
-    def __init__(self, items: tuple[MoveItem, ...], first_ply: int, faults: Faults,
-                 place: Place) -> None:  # fmt: skip
-        self._items = items
-        self.first_ply = first_ply
-        self.faults = faults
-        self.place = place
-        self.moves = list(_main_moves(items))
-        self.added: dict[int, list[MoveItem]] = {}
-
-    def index(self, at: _At) -> int | None:
-        """Which of the main moves it is; None after an error."""
-        index = at.index(self.first_ply)
-        if 0 <= index < len(self.moves):
-            return index
-        ply = self.first_ply + max(0, len(self.moves) - 1)
-        last = f"{ply // 2 + 1}{'...' if ply % 2 else '.'}"
-        self.faults.error("game-number", at.place, f"this game has no move {at.text}",
-                          f"its last is {last}{self._text(len(self.moves) - 1)}")  # fmt: skip
-        return None
-
-    def put(self, at: _At, *tokens: MoveItem) -> None:
-        index = self.index(at)
-        if index is not None:
-            self.added.setdefault(index, []).extend(tokens)
-
-    def put_notes(self, notes: tuple[MoveItem, ...]) -> None:
-        """The body's notes, each at the move whose number stands before it."""
-        index: int | None = None
-        lost, depth, numbered = False, 0, False
-        for item in notes:
-            if isinstance(item, NumberToken) and depth == 0:
-                at = _At(item.number, item.dots < 3, item.place)
-                index = self.index(at) if item.number else None
-                lost, numbered = index is None, True
-                continue
-            if isinstance(item, MoveToken) and depth == 0 and not lost:
-                if not numbered and index is not None:
-                    index += 1
-                numbered = False
-                if index is not None:
-                    lost = not self._is_game_move(index, item)
-                    continue
-            numbered = numbered and depth > 0
-            depth += isinstance(item, OpenToken)
-            if index is not None and not lost:
-                self.added.setdefault(index, []).append(item)
-            elif not lost:
-                self.faults.error("game-note", item.place, "it isn't told which move this belongs to",
-                                  "write the move's number in front: 12... { … }")  # fmt: skip
-                lost = True
-            depth -= isinstance(item, CloseToken)
-
-    def _is_game_move(self, index: int, written: MoveToken) -> bool:
-        there = self._text(index)
-        if _bare(written.text) == _bare(there):
-            return True
-        self.faults.error("game-note", written.place,
-                          f"the game's move here is {there}" if there else "the game has ended here",
-                          "write the game's move, or its number alone")  # fmt: skip
-        return False
-
-    def _text(self, index: int) -> str:
-        item = self._items[self.moves[index]] if 0 <= index < len(self.moves) else None
-        return item.text if isinstance(item, MoveToken) else ""
-
-    def items(self, begins: int | None, ends: int | None) -> tuple[MoveItem, ...]:
-        """All of it woven: before the main move `begins` only the moves, behind `ends` nothing."""
-        first = self.moves[begins] if begins is not None else 0
-        last = len(self._items) if ends is None or ends + 1 >= len(self.moves) else self.moves[ends + 1]
-        number_of = {at: number for number, at in enumerate(self.moves)}
-        out: list[MoveItem] = []
-        waiting: list[MoveItem] = []
-        for at, item in enumerate(self._items[:last]):
-            if at < first:
-                if at in number_of:
-                    out.append(item)
-                continue
-            if waiting and not isinstance(item, NagToken):
-                out += waiting
-                waiting = []
-            out.append(item)
-            if at in number_of:
-                waiting = self.added.get(number_of[at], [])
-        return (*out, *waiting)
-
-
-def _main_moves(items: tuple[MoveItem, ...]) -> Iterator[int]:
-    """Where the moves outside all variations stand."""
-    depth = 0
-    for index, item in enumerate(items):
-        depth += isinstance(item, OpenToken) - isinstance(item, CloseToken)
-        if isinstance(item, MoveToken) and depth == 0:
-            yield index
-
-
-def _bare(san: str) -> str:
-    return re.sub(r"[+#=x:!?]", "", san).replace("0", "O")
+    return At(int(match.group("number")), match.group("side") in (None, "w", "."), place)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 
 from builder.book.meetings import meetings
+from builder.book.partings import games_by_ply
 from builder.model import Booklet, Diagram, Exercise, Ply
 from builder.render.medium import Context
 from builder.render.notation import Notation
@@ -53,6 +54,9 @@ class BareMedium:
 
     def reference(self, diagram: Diagram) -> Markup:
         return Markup('<a href="#{}">Diagram {}</a>').format(diagram.anchor, diagram.number)
+
+    def games(self, ply: Ply):
+        return games_by_ply(self.booklet).get(ply.anchor, ())
 
     def meetings(self, ply: Ply):
         return self.met.get(ply.anchor, ())

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from builder.model import (
-    Chapter, Claim, Diagram, Game, Line, Parting, Ply, PositionKey, Result,
+    Booklet, Chapter, Claim, Diagram, Game, Line, Parting, Ply, PositionKey, Result,
 )  # fmt: skip
 
 LEAST_LEAD = 2  # moves; fewer are not worth setting short
@@ -51,6 +52,16 @@ def parted(game: Game, taught: Taught) -> Game:
     if game.begins is not None or parting is None:
         return replace(game, parting=parting, begins=game.begins or _first(game.line))
     return replace(game, parting=parting, begins=_behind(game.line, parting.ply))
+
+
+def games_by_ply(booklet: Booklet) -> Mapping[str, tuple[Game, ...]]:
+    """For the anchors of the plies where games leave the lines: these games, in their order."""
+    found: dict[str, tuple[Game, ...]] = {}
+    for game in booklet.games:
+        if game.parting is not None:
+            anchor = game.parting.met.anchor
+            found[anchor] = (*found.get(anchor, ()), game)
+    return MappingProxyType(found)
 
 
 def _parting(line: Line, taught: Taught) -> Parting | None:

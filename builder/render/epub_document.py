@@ -20,6 +20,7 @@ from markupsafe import Markup
 
 from builder import names
 from builder.book.meetings import meetings
+from builder.book.partings import games_by_ply
 from builder.draw import svg
 from builder.model import Booklet, Chapter, Diagram, Footnote
 from builder.render import moves, prose, site_indexes
@@ -113,7 +114,8 @@ class EpubBook:
         }
         medium = EpubMedium(
             words, Notation(booklet.language, booklet.figurines), booklet.names,
-            meetings(booklet), places, here="", boards=boards, pictures=pictures,
+            meetings(booklet), places, here="", left=games_by_ply(booklet), boards=boards,
+            pictures=pictures,
         )  # fmt: skip
         return EpubBook(booklet, words, medium, templates)
 

@@ -170,6 +170,9 @@ class _Flow:
         for meeting in medium.meetings(ply):
             self.put(moves.meeting(meeting, medium))
             self.number_next = True
+        for game in medium.games(ply):
+            self.put(moves.game_reference(game, medium))
+            self.number_next = True
         if not self.steps and self.lead:
             self.lead -= 1
             if not self.lead:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from markupsafe import Markup
 
-from builder.model import Diagram, Exercise, Footnote, NamedPosition, Ply
+from builder.model import Diagram, Exercise, Footnote, Game, NamedPosition, Ply
 from builder.render.notation import Notation
 from builder.render.words import Words
 
@@ -86,6 +86,10 @@ class Medium(Protocol):
 
     def reference(self, diagram: Diagram) -> Markup:
         """A link to a numbered diagram: 'Diagram 7', in print with its page."""
+        ...
+
+    def games(self, ply: Ply) -> tuple[Game, ...]:
+        """The games that leave the booklet's lines behind a ply."""
         ...
 
     def meetings(self, ply: Ply) -> tuple[Meeting, ...]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import chess
 from markupsafe import Markup, escape
 
-from builder.model import Moves, Ply, Position, position_key
+from builder.model import Game, Moves, Ply, Position, position_key
 from builder.render.medium import Medium
 from builder.render.nags import nag_words
 from builder.render.notation import (
@@ -103,6 +103,14 @@ def position_text(ply: Ply | None, position: Position, words: Words, notation: N
 def _start_words(position: Position, words: Words) -> str:
     initial = position.key == position_key(chess.Board())
     return words.start_position if initial else words.given_position
+
+
+def game_reference(game: Game, medium: Medium) -> Markup:
+    """A note at a move behind which a game goes its own way; print adds the page."""
+    text = Markup("{}\u00a0{}").format(medium.words.game, game.number)
+    if href := medium.href(game.chapter, game.anchor):
+        text = Markup('<a class="ref" href="{}">{}</a>').format(href, text)
+    return Markup('<small class="meeting">({})</small>').format(text)
 
 
 def meeting(other: Meeting, medium: Medium) -> Markup:

@@ -16,6 +16,7 @@ import jinja2
 from markupsafe import Markup, escape
 
 from builder.book.meetings import meetings
+from builder.book.partings import games_by_ply
 from builder.model import Booklet, Chapter, Diagram, Heading
 from builder.render import moves, prose
 from builder.render.games import game_entries, player_entries
@@ -171,7 +172,7 @@ def print_booklet(booklet: Booklet, theme: ThemeFiles, codes: SiteCodes = SiteCo
     words = read_words(booklet.language)
     medium = PrintMedium(
         words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet),
-        codes=codes, table_columns=table_columns,
+        codes=codes, left=games_by_ply(booklet), table_columns=table_columns,
     )
     return PrintBooklet(booklet, theme, medium, theme.environment())
 

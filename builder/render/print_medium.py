@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -15,7 +16,7 @@ from builder.draw import board as drawn
 from builder.draw import print_board
 from builder.draw.figures_svg import Palette
 from builder.draw.text import describe
-from builder.model import Diagram, Exercise, NamedPosition, Ply
+from builder.model import Diagram, Exercise, Game, NamedPosition, Ply
 from builder.render.notation import Notation
 from builder.render.site_codes import SiteCodes
 from builder.render.words import Words
@@ -35,6 +36,7 @@ class PrintMedium:
     heading_level: int = 1
     hints_at_task: bool = False
     codes: SiteCodes = SiteCodes()
+    left: Mapping[str, tuple[Game, ...]] = MappingProxyType({})
     table_columns: int = 5
     on_paper: bool = True
 
@@ -84,6 +86,9 @@ class PrintMedium:
         return Markup('<a class="ref" href="#{}">{}\u00a0{}</a>').format(
             diagram.anchor, self.words.diagram, diagram.number
         )
+
+    def games(self, ply: Ply) -> tuple[Game, ...]:
+        return self.left.get(ply.anchor, ())
 
     def meetings(self, ply: Ply) -> tuple[Meeting, ...]:
         return self.met.get(ply.anchor, ())

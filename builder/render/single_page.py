@@ -16,6 +16,7 @@ from types import MappingProxyType
 from markupsafe import Markup
 
 from builder.book.meetings import meetings
+from builder.book.partings import games_by_ply
 from builder.draw import svg
 from builder.model import Booklet, Diagram, Ply
 from builder.render import prose
@@ -107,7 +108,8 @@ def single_page(booklet: Booklet, slug: str, theme: ThemeFiles, style: str,
     top = top_level(chapter)
     medium = SingleMedium(
         words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet),
-        whereabouts(booklet), here="", heading_level=3 - (top or 1), shown=slug,
+        whereabouts(booklet), here="", left=games_by_ply(booklet),
+        heading_level=3 - (top or 1), shown=slug,
         numbers=MappingProxyType({one.slug: one.number for one in booklet.chapters}),
         pictures=pictures,
     )  # fmt: skip

@@ -17,6 +17,7 @@ from markupsafe import Markup
 
 from builder import names
 from builder.book.meetings import meetings
+from builder.book.partings import games_by_ply
 from builder.draw import svg
 from builder.model import Booklet, Chapter, Diagram, Exercise, Heading, Ply
 from builder.render import prose, site_indexes
@@ -160,7 +161,8 @@ class _Site:
         words = read_words(booklet.language)
         notation = Notation(booklet.language, booklet.figurines)
         medium = SiteMedium(words, notation, booklet.names, meetings(booklet),
-                            whereabouts(booklet), names.CONTENTS_PAGE)  # fmt: skip
+                            whereabouts(booklet), names.CONTENTS_PAGE,
+                            left=games_by_ply(booklet))  # fmt: skip
         return _Site(booklet, words, medium, theme.environment(), following(booklet), extras,
                      web)  # fmt: skip
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -14,7 +15,7 @@ from builder.book.meetings import Meeting
 from builder.draw import board as drawn
 from builder.draw import svg
 from builder.draw.text import describe
-from builder.model import Diagram, Exercise, NamedPosition, Ply, Position
+from builder.model import Diagram, Exercise, Game, NamedPosition, Ply, Position
 from builder.render import moves
 from builder.render.figures import mover
 from builder.render.notation import Notation
@@ -37,6 +38,7 @@ class SiteMedium:
     here: str
     heading_level: int = 2
     hints_at_task: bool = True
+    left: Mapping[str, tuple[Game, ...]] = MappingProxyType({})
     table_columns: int = 6
     on_paper: bool = False
 
@@ -95,6 +97,9 @@ class SiteMedium:
         return Markup('<a class="ref" href="{}">{}\u00a0{}</a>').format(
             self.href(diagram.chapter, diagram.anchor), self.words.diagram, diagram.number
         )
+
+    def games(self, ply: Ply) -> tuple[Game, ...]:
+        return self.left.get(ply.anchor, ())
 
     def meetings(self, ply: Ply) -> tuple[Meeting, ...]:
         return self.met.get(ply.anchor, ())

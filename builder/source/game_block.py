@@ -122,7 +122,7 @@ class GameBlockReader:
         items = GameReader(raw, tell, position.ply_number).read()
         self._check_result(raw, items, tell)
         broken = tell.errors > 0
-        woven = Weaver(items, position.ply_number, self.faults, place)
+        woven = Weaver(items, position.ply_number, self.faults)
         if not woven.moves and not broken:
             self.faults.error("game-empty", place, f"game {raw.number} of {raw.place.file} has no "
                               "moves", f"it begins at {raw.place}")  # fmt: skip

@@ -38,12 +38,10 @@ class At:
 class Weaver:
     """A game's tokens, and what is to stand behind its main moves."""
 
-    def __init__(self, items: tuple[MoveItem, ...], first_ply: int, faults: Faults,
-                 place: Place) -> None:  # fmt: skip
+    def __init__(self, items: tuple[MoveItem, ...], first_ply: int, faults: Faults) -> None:
         self._items = items
         self.first_ply = first_ply
         self.faults = faults
-        self.place = place
         self.moves = list(_main_moves(items))
         self.added: dict[int, list[MoveItem]] = {}
 

@@ -58,6 +58,13 @@ def test_another_order_of_moves_is_told(tmp_path):
     assert "By another order of moves, to" in html
 
 
+def test_the_line_names_the_game_that_leaves_it(tmp_path):
+    made = with_games(tmp_path, game_of(f"{OPENING} Nf4 1-0"), f"{LINE}\n{block()}")
+    line = shown(made).partition('<section class="game"')[0]
+    assert "8.c4 ( Game 1 ) 8...Nb6" in words_of(line)
+    assert re.search(r'<small class="meeting">\(<a class="ref" href="1#game-1">', line)
+
+
 def test_a_part_ends_with_dots(tmp_path):
     html = the_game(tmp_path, "1. d4 d5 2. c4 e6 1-0", "games/club.pgn from 2 to 2")
     assert words_of(html.partition("</header>")[2]) == "1.d4 d5 2.c4 …"

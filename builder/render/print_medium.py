@@ -4,7 +4,7 @@ numbers in references."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from urllib.parse import quote
 
@@ -36,7 +36,7 @@ class PrintMedium:
     heading_level: int = 1
     hints_at_task: bool = False
     codes: SiteCodes = SiteCodes()
-    left: Mapping[str, tuple[Game, ...]] = MappingProxyType({})
+    left: Mapping[str, tuple[Game, ...]] = field(default_factory=lambda: MappingProxyType({}))
     table_columns: int = 5
     on_paper: bool = True
 

@@ -4,7 +4,7 @@ files that also work from a folder."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from urllib.parse import quote
 
@@ -38,7 +38,7 @@ class SiteMedium:
     here: str
     heading_level: int = 2
     hints_at_task: bool = True
-    left: Mapping[str, tuple[Game, ...]] = MappingProxyType({})
+    left: Mapping[str, tuple[Game, ...]] = field(default_factory=lambda: MappingProxyType({}))
     table_columns: int = 6
     on_paper: bool = False
 

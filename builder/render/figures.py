@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from markupsafe import Markup
 
 from builder.model import Diagram, Position
-from builder.render.inline import inlines
+from builder.render.inline import inlines, plain
 from builder.render.medium import Context
 from builder.render.moves import position_words
 from builder.render.words import Words
@@ -17,8 +17,12 @@ from builder.render.words import Words
 MOST_ABREAST = 3
 
 
+# A caption beside other boards has no more letters than this.
+_SHORT_CAPTION = 90
+
+
 def can_stand_abreast(diagram: Diagram) -> bool:
-    return diagram.size != "large"
+    return diagram.size != "large" and len(plain(diagram.caption)) <= _SHORT_CAPTION
 
 
 def row(diagrams: Sequence[Diagram], at: Context) -> Markup:

@@ -9,10 +9,14 @@ from typing import Any
 from builder.model import (
     Chapter, Claim, Diagram, Footnote, FootnoteRef, Heading, Paragraph, Picture, Ply,
 )  # fmt: skip
+from builder.render.inline import plain
+
+
+_LONGEST = 600  # letters of a note at the foot: a longer one would crowd out the page
 
 
 def foot_notes(chapter: Chapter) -> dict[int, Footnote]:
-    """The notes, by number, that can: words alone, whose mark stands in running text.
+    """The notes, by number, that can: a few words alone, whose mark stands in running text.
 
     A layout engine sets a note at the foot of a page from within a paragraph; a heading's words
     are also a bookmark and a running head, and a note that another note leads to has its mark
@@ -27,7 +31,12 @@ def foot_notes(chapter: Chapter) -> dict[int, Footnote]:
 
 
 def _is_words(note: Footnote) -> bool:
-    return all(isinstance(block, Paragraph) for block in note.blocks) and not any(
+    letters = 0
+    for block in note.blocks:
+        if not isinstance(block, Paragraph):
+            return False
+        letters += len(plain(block.inlines))
+    return letters <= _LONGEST and not any(
         isinstance(node, Diagram | Picture) for node in _nodes(note)
     )
 

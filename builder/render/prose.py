@@ -25,6 +25,9 @@ _SENTENCE_ENDS = (".", "!", "?", ":", "\u2026")
 
 # Exercises stand two abreast when nothing of them is longer than this, in letters.
 _SHORT_TASK = 240
+# From so many columns on a table is wide, and with more rows than this it may be parted.
+_MANY_COLUMNS = 6
+_MANY_ROWS = 12
 
 
 def blocks(nodes: Iterable[Block], at: Context) -> Markup:
@@ -128,13 +131,16 @@ def solution(exercise: Exercise, at: Context) -> Markup:
 
 def paragraph(nodes: Iterable[Inline], at: Context) -> Markup:
     """One paragraph, or as many as its diagrams part it into."""
+    nodes = tuple(nodes)
+    pictured = at.medium.on_paper and all(isinstance(one, Picture) for one in nodes)
+    style = Markup(' class="picture"') if pictured else _EMPTY
     out: list[Markup] = []
     waiting: list[Diagram] = []
     for words, found in _parts(nodes, at):
         if words.strip():
             if waiting:
                 out.append(figures.row(waiting, at))
-            out.append(Markup("<p>{}</p>").format(words.strip()))
+            out.append(Markup("<p{}>{}</p>").format(style, words.strip()))
             waiting = []
         waiting.extend(found)
     if waiting:
@@ -197,9 +203,14 @@ def _table(node: Table, at: Context) -> Markup:
     head = _row(node.head, "th", node.align, at)
     rows = Markup("\n").join(_row(row, "td", node.align, at) for row in node.rows)
     body = Markup("\n<tbody>\n{}\n</tbody>").format(rows) if node.rows else _EMPTY
+    style = "table"
+    if len(node.head) >= _MANY_COLUMNS:
+        style += " wide"
+    if len(node.rows) > _MANY_ROWS:
+        style += " long"
     return Markup(
-        '<div class="table"><table>\n<thead>\n{}\n</thead>{}\n</table></div>'
-    ).format(head, body)
+        '<div class="{}"><table>\n<thead>\n{}\n</thead>{}\n</table></div>'
+    ).format(style, head, body)
 
 
 def _row(cells: tuple[tuple[Inline, ...], ...], tag: str, align: tuple[str, ...],

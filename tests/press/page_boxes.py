@@ -1,0 +1,269 @@
+"""What is wrong with laid out pages, found in the boxes of the layout.
+
+The boxes are WeasyPrint's, in CSS pixels. What a box draws outside of itself (a board's
+coordinates, letters that hang over) doesn't count, nor what is one part of a board to another.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from builder.book.make import make_booklet
+from builder.faults import Faults
+from builder.model import Booklet
+from builder.press.parts import split
+from builder.press.pdf import print_theme
+from builder.press.themed import themed
+from builder.press.weasy import Layout, Sheaf, _without_seam
+from builder.render.print_document import print_booklet
+from builder.settings import PAGE_SIZES
+from builder.source.booklet import read_booklet
+
+THEMES = ("book", "handout")
+PAPERS = ("A5", "A4", "Letter")
+_SLACK = 0.6  # pixels
+_HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A part of a booklet: WeasyPrint's page boxes."""
+
+    booklet: Booklet
+    pages: list[Any]
+
+
+def lay_out(folder: Path, theme: str, page: str, language: str | None = None) -> list[Laid]:
+    """The parts of the booklet in a folder."""
+    faults = Faults()
+    booklet, printed, press = _ready(folder, theme, page, language, faults)
+    layout = Layout(press._setting(faults), faults)
+    found = []
+    for part in split(printed.main(), printed.frame()):
+        sheaf = Sheaf(part.text(lambda _: 2), part.recto, 11, True, part.refers_to)
+        with layout._log.listening():
+            pages = _without_seam(layout._filled(sheaf).pages)
+        found.append(Laid(booklet, [page._page_box for page in pages]))
+    assert not [fault.as_text() for fault in faults.sorted() if "print" in fault.code]
+    return found
+
+
+def print_to(folder: Path, theme: str, page: str, language: str, target: Path) -> None:
+    """The same as a PDF."""
+    faults = Faults()
+    _, printed, press = _ready(folder, theme, page, language, faults)
+    press.print(printed.main(), printed.frame(), target, faults)
+
+
+def _ready(folder: Path, theme: str, page: str, language: str | None, faults: Faults):
+    source = read_booklet(folder, faults)
+    assert source is not None
+    settings = replace(source.settings, language=language or source.settings.language)
+    booklet = make_booklet(replace(source, settings=settings), faults)
+    width, height = PAGE_SIZES[page]
+    chosen = print_theme(theme, folder, faults)
+    assert chosen is not None
+    told = replace(settings.print, theme=theme, width=width, height=height)
+    return booklet, print_booklet(booklet, chosen), themed(chosen, told, booklet, folder)
+
+
+@dataclass(frozen=True)
+class Rect:
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: Rect) -> bool:
+        return (min(self.right, other.right) - max(self.left, other.left) > _SLACK
+                and min(self.bottom, other.bottom) - max(self.top, other.top) > _SLACK)  # fmt: skip
+
+    def inside(self, other: Rect) -> bool:
+        return (self.left >= other.left - _SLACK and self.right <= other.right + _SLACK
+                and self.top >= other.top - _SLACK and self.bottom <= other.bottom + _SLACK)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Ink:
+    """Something drawn: a text, a board or a picture."""
+
+    kind: str
+    words: str
+    rect: Rect
+    element: Any
+
+
+def faults_of(parts: list[Laid]) -> list[str]:
+    """Everything that is wrong, in words."""
+    return [told for part in parts for told in (
+        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_far_from_their_moves(part)
+    )]  # fmt: skip
+
+
+# --- what a page shows --------------------------------------------------------------------------
+
+
+def _on_pages(part: Laid) -> Iterator[str]:
+    for number, page in enumerate(part.pages):
+        block = Rect(page.content_box_x(), page.content_box_y(),
+                     page.content_box_x() + page.width, page.content_box_y() + page.height)  # fmt: skip
+        inks: list[Ink] = []
+        for box in page.children:
+            margin = type(box).__name__ == "MarginBox"
+            found = list(_inks(box))
+            for ink in found:
+                limit = _rect(box) if margin else block
+                if margin and box.style["overflow"] == "hidden":
+                    ink = replace(ink, rect=replace(ink.rect, right=limit.right))
+                if not ink.rect.inside(limit):
+                    yield f"page {number}: {ink.kind} {ink.words!r} is outside: {ink.rect} of {block}"
+            inks += found
+        for at, one in enumerate(inks):
+            for other in inks[at + 1 :]:
+                if one.rect.meets(other.rect) and not _one_picture(one, other):
+                    yield f"page {number}: {one.words!r} and {other.words!r} overlap: {one.rect} {other.rect}"
+
+
+def _one_picture(one: Ink, other: Ink) -> bool:
+    return one.kind == other.kind == "svg" or {one.kind, other.kind} == {"board", "svg"}
+
+
+def _inks(box: Any) -> Iterator[Ink]:
+    """Texts in the height of their small letters; boards and pictures as a whole."""
+    name = type(box).__name__
+    element = box.element
+    classes = (element.get("class") or "").split() if element is not None else []
+    if "pboard" in classes and name == "BlockBox":
+        yield Ink("board", (element.text or "")[:9], _rect(box), element)
+        return
+    if name == "TextBox":
+        if box.text.strip():
+            base = box.position_y + box.baseline
+            size = box.style["font_size"]
+            size = getattr(size, "value", size)
+            width = box.width - (len(box.text) - len(box.text.rstrip(" "))) * size * 0.25
+            yield Ink("text", box.text, Rect(box.position_x, base - size * 0.45,
+                                             box.position_x + width, base), element)  # fmt: skip
+        return
+    if name.endswith("ReplacedBox"):
+        yield Ink("svg" if element.tag.endswith("svg") else "picture", element.get("alt") or "",
+                  _rect(box), element)  # fmt: skip
+        return
+    for child in getattr(box, "children", ()):
+        yield from _inks(child)
+
+
+def _rect(box: Any) -> Rect:
+    x, y = box.border_box_x(), box.border_box_y()
+    return Rect(x, y, x + box.border_width(), y + box.border_height())
+
+
+# --- where pages end ----------------------------------------------------------------------------
+
+
+def _at_page_ends(part: Laid) -> Iterator[str]:
+    for number, page in enumerate(part.pages):
+        lines = list(_lines(page.children[0]))
+        for line, _ in lines:
+            text = "".join(ink.words for ink in _inks(line)).rstrip()
+            if re.search(r"(?<!\S)\d+\.(\.\.)?$", text) and "move" in _last_classes(line):
+                yield f"page {number}: a number without its move ends the line {text!r}"
+        if number + 1 < len(part.pages) and lines and list(_lines(part.pages[number + 1].children[0])):
+            last = lines[-1][1]
+            if last.element is not None and last.element.tag in _HEADINGS:
+                yield f"page {number}: ends with the heading {''.join(last.element.itertext())!r}"
+
+
+def _last_classes(line: Any) -> str:
+    box = line
+    found = ""
+    while getattr(box, "children", ()):
+        box = box.children[-1]
+        found += " " + ((box.element.get("class") or "") if box.element is not None else "")
+    return found
+
+
+def _lines(box: Any, block: Any = None) -> Iterator[tuple[Any, Any]]:
+    """Lines outside of boards, each with its block."""
+    if type(box).__name__ == "LineBox":
+        yield box, block
+        return
+    if box.element is not None and "pboard" in (box.element.get("class") or ""):
+        return
+    for child in getattr(box, "children", ()):
+        yield from _lines(child, box)
+
+
+def shortness(parts: list[Laid]) -> tuple[int, float, int]:
+    """How many pages there are that another of their part follows, by how much of their height
+    they are short on average, and how many by more than a quarter."""
+    found = [_short(page) for part in parts for page, after in zip(part.pages, part.pages[1:], strict=False)
+             if list(_lines(page.children[0])) and list(_lines(after.children[0]))]  # fmt: skip
+    return len(found), sum(found) / max(1, len(found)), sum(one > 0.25 for one in found)
+
+
+def _short(page: Any) -> float:
+    bottom = page.content_box_y() + page.height
+    for box in page.children:
+        if type(box).__name__ == "FootnoteAreaBox":
+            bottom -= box.margin_height()
+    lowest = max(_bottom(box) for box in _lowest(page.children[0]))
+    return max(0.0, bottom - lowest) / page.height
+
+
+def _lowest(box: Any) -> Iterator[Any]:
+    if type(box).__name__ == "LineBox" or box.style["break_inside"] == "avoid":
+        yield box
+    else:
+        for child in getattr(box, "children", ()):
+            yield from _lowest(child)
+
+
+def _bottom(box: Any) -> float:
+    return box.position_y + box.margin_height()
+
+
+def _parted(part: Laid) -> Iterator[str]:
+    """Blocks that stand on two pages or more: boards never, paragraphs with two lines each."""
+    spread: dict[int, list[tuple[int, Any, int]]] = {}
+    for number, page in enumerate(part.pages):
+        for box in _blocks(page.children[0]):
+            count = sum(type(child).__name__ == "LineBox" for child in box.children)
+            spread.setdefault(id(box.element), []).append((number, box, count))
+    for found in spread.values():
+        box = found[0][1]
+        tag, classes = box.element.tag, box.element.get("class") or ""
+        if len({number for number, *_ in found}) < 2:
+            continue
+        if tag == "figure" or "pboard" in classes or "abreast" in classes:
+            yield f"pages {[number for number, *_ in found]}: {tag} {classes} is parted"
+        ends = (found[0][2], found[-1][2])
+        if min(ends) == 1 and box.style["orphans"] > 1 and tag not in _HEADINGS:
+            yield f"page {found[0][0]}: a line alone: {''.join(box.element.itertext())[:40]!r} {ends}"
+
+
+def _blocks(box: Any) -> Iterator[Any]:
+    for child in getattr(box, "children", ()):
+        if type(child).__name__ == "BlockBox" and child.element is not None:
+            kinds = {type(one).__name__ for one in child.children}
+            if "LineBox" in kinds or child.element.tag == "figure":
+                yield child
+        yield from _blocks(child)
+
+
+def _far_from_their_moves(part: Laid) -> Iterator[str]:
+    at: dict[str, int] = {}
+    for number, page in enumerate(part.pages):
+        for box in page.descendants():
+            if box.element is not None and (name := box.element.get("id")):
+                at.setdefault(name, number)
+    for diagram in part.booklet.diagrams:
+        if diagram.ply is None or diagram.standalone or diagram.anchor not in at:
+            continue
+        way = at[diagram.anchor] - at.get(diagram.ply.anchor, at[diagram.anchor])
+        if way > 1:
+            yield f"{diagram.anchor} is {way} pages from its move"

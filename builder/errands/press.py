@@ -73,7 +73,16 @@ def preflight(source: Path, job: Job | None, faults: Faults,
             return None
         progress("looking through the PDF", 0.8)
         diagrams = finished.proved.booklet.diagrams if finished.proved else ()
-        return look_through(finished.pdf, job, faults, wanted_boards(diagrams))
+        return look_through(finished.pdf, job or _asked(finished.proved), faults,
+                            wanted_boards(diagrams))  # fmt: skip
+
+
+def _asked(proved: Proved | None) -> Job | None:
+    """A booklet that is glued at the spine is no folded one, whatever its pages' size."""
+    from builder.press.job import Job, Layout
+
+    glued = proved is not None and proved.settings.print.binding == "glued"
+    return Job(Layout.ONE) if glued else None
 
 
 @dataclass(frozen=True, slots=True)

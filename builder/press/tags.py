@@ -6,6 +6,7 @@ In: WeasyPrint's document and the PDF that it is about to write. Changed in that
   out letter by letter;
 - what stands in the margins of the pages, as running heads and page numbers, is an artifact;
 - a heading is one level below the one that it stands under, whatever an author wrote;
+- an empty cell in a table's corner is a header cell;
 - a link's description is its words, and whatever leads somewhere is tagged as a link.
 
 WeasyPrint gives nothing that leads from a box to its tag. Tags are made in the order of the boxes,
@@ -41,6 +42,7 @@ def mend_tags(document: Any, pdf: pydyf.PDF, contents: dict[int, Content]) -> No
                  [tag for tag in tags if tag["S"] == _ARTICLE_TAG])  # fmt: skip
     _open_figures(tags)
     _tag_links(pdf, tags)
+    _name_corners(pdf, tags)
     _nest_headings([tag for tag in tags if tag["S"] in _HEADINGS])
     _set_margins_apart(pdf, tags, contents)
     _describe_links(document.pages)
@@ -188,6 +190,25 @@ def _tag_links(pdf: pydyf.PDF, tags: list[Any]) -> None:
     for tag in tags:
         if any(_named(pdf, kid).get("Type") == "/OBJR" for kid in _kids(tag)):
             tag["S"] = "/Link"
+
+
+def _name_corners(pdf: pydyf.PDF, tags: list[Any]) -> None:
+    """ISO 14289-1, 7.5: a table's empty corner heads the column below, where it has no head."""
+    for tag in tags:
+        if tag["S"] == "/TD" and not tag.get("A", {}).get("Headers") and not _holds(pdf, tag):
+            tag["S"] = "/TH"
+            tag["A"] = pydyf.Dictionary({"O": "/Table", "Scope": "/Column"})
+
+
+def _holds(pdf: pydyf.PDF, tag: Any) -> bool:
+    """Whether something is marked as the tag's content."""
+    waiting = [tag]
+    while waiting:
+        kids = waiting.pop().get("K", [])
+        if any(isinstance(kid, int) for kid in kids):
+            return True
+        waiting += [_named(pdf, kid) for kid in kids if isinstance(kid, bytes)]
+    return False
 
 
 def _describe_links(pages: Any) -> None:

@@ -169,6 +169,14 @@ def test_status_of_a_preflight(tmp_path, capsys):
     assert main(["press", "--preflight", "--layout", "two", str(short)]) == 0
 
 
+def test_a_glued_booklet_is_not_judged_as_folded(tmp_path, capsys):
+    settings = 'title = "T"\n[print]\nbinding = "{}"\npage = "105mm x 148mm"\n'
+    for binding, words in (("glued", "nothing is folded"), ("stapled", "folded as a booklet")):
+        folder = write_booklet(tmp_path / binding, CHAPTER, settings=settings.format(binding))
+        assert main(["press", "--preflight", str(folder)]) == 0
+        assert words in capsys.readouterr().out
+
+
 # --- the page that tells how to print -----------------------------------------------------------
 
 

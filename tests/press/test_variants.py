@@ -46,6 +46,13 @@ CHAPTER = """
     - one
       - two
 
+    ```line other
+    1. e4 e5 2. Nf3 (2. f4) (2. Nc3) Nc6 (2... d6)
+    ```
+
+    ```table other
+    ```
+
     ```exercise e1 from "6k1/5ppp/8/8/8/8/5PPP/R5K1 w - - 0 1"
     task: Mate.
     hint: Look.
@@ -65,8 +72,9 @@ address = "https://example.org/x/"
 """
 
 
-def build(folder: Path, theme: str, prints: str) -> tuple[Path, Tiny, Faults]:
-    made = tiny(folder, CHAPTER, settings=SETTINGS.format(theme=theme, prints=prints))
+def build(folder: Path, theme: str, prints: str,
+          chapter: str = CHAPTER) -> tuple[Path, Tiny, Faults]:  # fmt: skip
+    made = tiny(folder, chapter, settings=SETTINGS.format(theme=theme, prints=prints))
     assert not made.faults, made.told()
     faults = Faults()
     settings = read_settings(BookletFiles.at(folder).read("booklet.toml", faults), faults)
@@ -171,12 +179,13 @@ def test_links_say_where_they_lead(booklets):
 
 def test_bleed_marks_and_blank_pages(tmp_path):
     pdf, _, faults = build(tmp_path, "handout", 'bleed = "5mm"\nmarks = true\n'
-                           'page = "105mm x 148mm"\nbinding = "stapled"')  # fmt: skip
+                           'page = "105mm x 148mm"\nbinding = "stapled"',
+                           "# One\n\nA page.\n")  # fmt: skip
     notices = [fault.as_text() for fault in faults.sorted() if fault.code == "print-blank"]
     reader = PdfReader(pdf)
     count = len(reader.pages)
-    assert count % 4 == 0 and len(notices) == 1
-    assert f"{count} pages can be stapled" in notices[0] and "toml:10:" in notices[0]
+    assert count == 4 and len(notices) == 1
+    assert "3 blank pages at the end: 4 pages can be stapled" in notices[0] and "toml:10:" in notices[0]
     for page in reader.pages:
         assert box(page, "/TrimBox") == [0, 0, 105, 148]
         assert box(page, "/BleedBox") == [-5, -5, 110, 153]

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from importlib.metadata import version
 from itertools import accumulate
@@ -33,7 +33,7 @@ from builder.settings import SETTINGS_FILE
 _HERE = Place(SETTINGS_FILE, 1, 1, 2)
 _TAG = re.compile(r"<[^>]*>")
 _ROUNDS = 10
-_ONLY_MORE = 4  # rounds after which room for digits only grows, so that the rounds end
+_ONLY_MORE = 6  # rounds after which room for digits only grows, so that the rounds end
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,10 +136,19 @@ class _Book:
 
 
 def _agreed(parts: Sequence[Part], store: _Store, letters: int) -> _Book:
-    """Lays out until every part has the room that the numbers on its pages need."""
-    book = _Book(parts, [_guess(part, letters) for part in parts])
+    """Lays out until every part has the room that the numbers on its pages need.
+
+    The longest chapters come first: they tell how good the guess of the others' lengths is. The
+    front and the indexes come when the main matter stands, whose pages they tell.
+    """
+    samples, main = _samples(parts), [at for at, part in enumerate(parts) if part.role is Role.MAIN]
+    stages = [samples, main] if samples else [main]
+    guessed = [_guess(part, letters) for part in parts]
+    laid: dict[int, Extent] = {}
+    before: list[Sheaf] = []
     room: dict[str, int] = {}
     for turn in range(_ROUNDS):
+        book = _Book(parts, _mixed(guessed, laid))
         digits = {anchor: len(str(page)) for anchor, page in book.page_of.items()}
         if turn >= _ONLY_MORE:
             digits = {anchor: max(places, room.get(anchor, 1)) for anchor, places in digits.items()}
@@ -148,15 +157,34 @@ def _agreed(parts: Sequence[Part], store: _Store, letters: int) -> _Book:
             _sheaf(part, first, one.pages, room)
             for part, first, one in zip(parts, book.firsts, book.extents, strict=True)
         ]
-        if sheaves == book.sheaves:
+        if sheaves == before:
             break
-        book = _Book(parts, store.lay_out(sheaves), sheaves)
-    return book
+        asked = stages.pop(0) if stages else range(len(parts))
+        if len(asked) == len(parts):
+            before = sheaves
+        laid.update(zip(asked, store.lay_out([sheaves[at] for at in asked]), strict=True))
+    return _Book(parts, _mixed(guessed, laid), before)
+
+
+def _samples(parts: Sequence[Part]) -> list[int]:
+    """The longest parts of the main matter, where it has many."""
+    main = [at for at, part in enumerate(parts) if part.role is Role.MAIN]
+    return sorted(main, key=lambda at: -len(parts[at].html))[:2] if len(main) > 4 else []
+
+
+def _mixed(guessed: Sequence[Extent], laid: Mapping[int, Extent]) -> list[Extent]:
+    """What is laid out, and what is not guessed by it."""
+    known = sum(one.pages for one in laid.values())
+    scale = known / sum(guessed[at].pages for at in laid) if laid else 1
+    return [
+        laid.get(at) or replace(one, pages=max(1, round(one.pages * scale)))
+        for at, one in enumerate(guessed)
+    ]
 
 
 def _guess(part: Part, letters: int) -> Extent:
-    pages = max(1, round(len(" ".join(_TAG.sub("", part.html).split())) / letters))
-    return Extent(pages + pages % 2 if part.closes else pages, dict.fromkeys(part.anchors, 0), {}, ())
+    shown = len(" ".join(_TAG.sub("", part.html).split()))
+    return Extent(max(1, round(shown / letters)), dict.fromkeys(part.anchors, 0), {}, ())
 
 
 def _sheaf(part: Part, first: int, pages: int, room: Mapping[str, int]) -> Sheaf:

@@ -20,6 +20,24 @@ from builder.press.take import stream_bytes
 _NAME = re.compile(rb"<</MCID (\d+)>>")
 
 
+def without_blanks(page: Any) -> None:
+    """Takes the boxes out of a page that show nothing: spaces between words, and the hundred
+    spaces of a line that leads to a page number. WeasyPrint would draw, mark and tag each one."""
+    from weasyprint.formatting_structure.boxes import ParentBox, TextBox
+
+    waiting = [page._page_box]
+    while waiting:
+        box = waiting.pop()
+        if any(isinstance(child, TextBox) for child in box.children):
+            box.children = [child for child in box.children
+                            if not isinstance(child, TextBox) or _is_seen(child)]  # fmt: skip
+        waiting += (child for child in box.children if isinstance(child, ParentBox))
+
+
+def _is_seen(text: Any) -> bool:
+    return bool(text.text.strip()) or text.style["text_decoration_line"] != "none"
+
+
 class Drawing:
     """The pages of one part. `contents` are the contents with holes by the identity of their
     stream; `files` the fonts' files, which WeasyPrint cuts down when all is drawn, by names."""

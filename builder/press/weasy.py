@@ -20,7 +20,7 @@ from typing import Any
 from builder.faults import Faults
 from builder.place import Place
 from builder.press import fetch, fill, greys
-from builder.press.drawing import Drawing
+from builder.press.drawing import Drawing, without_blanks
 from builder.press.laid import Laid, encode
 from builder.press.numbers import FIRST, hole
 from builder.press.page_marks import Cut, cut_pages
@@ -120,6 +120,7 @@ class Layout:
             pages = _without_seam(document.pages)
             drawing = Drawing(sheaf.refers_to)
             for number, page in enumerate(pages):
+                without_blanks(page)
                 page.paint = partial(drawing.paint, number, page.paint)
             found: list[Laid] = []
 

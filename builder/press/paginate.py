@@ -154,8 +154,8 @@ def _agreed(parts: Sequence[Part], store: _Store, letters: int) -> _Book:
             digits = {anchor: max(places, room.get(anchor, 1)) for anchor, places in digits.items()}
         room = digits
         sheaves = [
-            _sheaf(part, first, one.pages, room)
-            for part, first, one in zip(parts, book.firsts, book.extents, strict=True)
+            _sheaf(part, first, laid[at].pages if at in laid else 1, room)
+            for at, (part, first) in enumerate(zip(parts, book.firsts, strict=True))
         ]
         if sheaves == before:
             break
@@ -175,9 +175,10 @@ def _samples(parts: Sequence[Part]) -> list[int]:
 def _mixed(guessed: Sequence[Extent], laid: Mapping[int, Extent]) -> list[Extent]:
     """What is laid out, and what is not guessed by it."""
     known = sum(one.pages for one in laid.values())
-    scale = known / sum(guessed[at].pages for at in laid) if laid else 1
+    # Rounded, so that the guess stays as it is when a word is changed.
+    scale = round(10 * known / sum(guessed[at].pages for at in laid)) / 10 if laid else 1
     return [
-        laid.get(at) or replace(one, pages=max(1, round(one.pages * scale)))
+        laid.get(at) or replace(one, pages=max(2, 2 * round(one.pages * scale / 2)))
         for at, one in enumerate(guessed)
     ]
 

@@ -65,6 +65,7 @@ class Order:
     parts: tuple[str, ...] = PARTS
     drafts: bool = False
     strict: bool = False
+    fresh: bool = False  # nothing is taken from what earlier builds kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +127,7 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
     with staging(order.target, faults) as stage:
         if stage is None:
             return None
-        pages = write_outputs(proved, order.parts, stage, faults, progress)
+        pages = write_outputs(proved, order.parts, stage, faults, progress, order.fresh)
         progress("moving everything into place", 0.98)
         if failed(faults, order.strict) or not stage.commit(faults):
             return None
@@ -153,7 +154,7 @@ def failed(faults: Faults, strict: bool) -> bool:
 
 
 def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: Faults,
-                  progress: Progress) -> int | None:  # fmt: skip
+                  progress: Progress, fresh: bool = False) -> int | None:  # fmt: skip
     """Writes the parts into the stage; the number of pages of the PDF, if one was made.
 
     The PDF comes first: the EPUB, the EPD file and the site give its pages. The site comes last: it
@@ -161,7 +162,8 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
     """
     facts = None
     if PDF in parts:
-        facts = write_pdf_part(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,))
+        facts = write_pdf_part(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,),
+                               fresh=fresh)  # fmt: skip
         if facts:
             _write_cover(proved, stage.part(PDF), facts, faults, progress)
     if PGN in parts:
@@ -192,12 +194,12 @@ def _write_epub(proved: Proved, folder: Path, facts: PdfFacts | None, faults: Fa
 
 
 def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progress,
-               alone: bool) -> PdfFacts | None:  # fmt: skip
+                   alone: bool, fresh: bool = False) -> PdfFacts | None:  # fmt: skip
     """Where the press is not installed the other parts are made all the same."""
     from builder.press.pdf import PressMissing
 
     try:
-        return lay_out(proved, folder / names.PDF_FILE, faults, progress)
+        return lay_out(proved, folder / names.PDF_FILE, faults, progress, fresh)
     except PressMissing as error:
         tell = faults.error if alone else faults.warning
         tell("pdf-missing", Place(SETTINGS_FILE, 1, 1, 2), f"no PDF was made: {error}")
@@ -215,12 +217,13 @@ def _write_cover(proved: Proved, folder: Path, facts: PdfFacts, faults: Faults,
                     folder / names.COVER_FILE, faults)  # fmt: skip
 
 
-def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress) -> PdfFacts | None:
+def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress,
+            fresh: bool = False) -> PdfFacts | None:  # fmt: skip
     """The booklet's PDF. Raises PressMissing."""
     from builder.press.pdf import write_pdf
 
     return write_pdf(proved.booklet, proved.settings, proved.files.folder, target, faults,
-                     lambda words: progress(words, 0.25))  # fmt: skip
+                     lambda words: progress(words, 0.25), fresh)  # fmt: skip
 
 
 def _write_site(proved: Proved, folder: Path, facts: PdfFacts | None,

@@ -36,6 +36,8 @@ def add(subparsers: argparse._SubParsersAction) -> None:
     )
     parser.add_argument("--strict", action="store_true", help="let warnings fail the build")
     parser.add_argument("--drafts", action="store_true", help="include draft chapters")
+    parser.add_argument("--fresh", action="store_true",
+                        help="lay out every page anew, also what earlier builds have kept")  # fmt: skip
     add_format(parser)
     parser.set_defaults(run=run)
 
@@ -50,6 +52,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         parts=(arguments.only,) if arguments.only else pipeline.PARTS,
         drafts=arguments.drafts,
         strict=arguments.strict,
+        fresh=arguments.fresh,
     )
     faults = Faults()
     with Progress(terminal) as progress:

@@ -20,7 +20,7 @@ FLOORS = (
     {"model", "settings"},
     {"pgn"},
     {"source", "draw"},
-    {"counting"},
+    {"counting", "openings"},
     {"book"},
     {"proof"},
     {"editions"},

@@ -14,6 +14,7 @@ from builder.faults import Faults
 from builder.model import (
     Block, Booklet, Chapter, Diagram, Footnote, NamedPosition, Ply, PositionKey,
 )  # fmt: skip
+from builder.openings import Openings
 from builder.settings import Settings
 from builder.source.booklet import BookletSource
 from builder.source.syntax import ChapterSource
@@ -28,12 +29,14 @@ def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> 
     chapters = tuple(chapter for chapter in source.chapters if drafts or not chapter.draft)
     played = play_lines(chapters, faults)
     numbering = Numbering()
+    openings = Openings.read()
     chapter_of = {chapter.source.file: chapter.slug for chapter in chapters}
     made: list[Chapter] = []
     for number, chapter in enumerate(chapters, start=1):
         resolver = ChapterResolver(chapter, played, numbering, chapter_of, faults)
         blocks, footnotes = resolver.resolve()
-        made.append(_chapter(chapter, number, blocks, footnotes, resolver.found, source.settings))
+        made.append(_chapter(chapter, number, blocks, footnotes, resolver.found, source.settings,
+                             openings))  # fmt: skip
     reached = _reached(tuple(made))
     chapters_made = complete(tuple(made), reached,
                              lambda: booklet_counts(reached, source.files, faults), faults)  # fmt: skip
@@ -41,7 +44,8 @@ def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> 
 
 
 def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
-             footnotes: tuple[Footnote, ...], found: Found, settings: Settings) -> Chapter:  # fmt: skip
+             footnotes: tuple[Footnote, ...], found: Found, settings: Settings,
+             openings: Openings) -> Chapter:  # fmt: skip
     return Chapter(
         slug=chapter.slug,
         anchor=names.chapter_anchor(chapter.slug),
@@ -49,6 +53,7 @@ def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
         title=chapter.title,
         side=chapter.side or settings.side,
         eco=chapter.eco,
+        opening=openings.of(line for line in found.lines if line.kind == "line"),
         summary=chapter.summary,
         draft=chapter.draft,
         blocks=blocks,

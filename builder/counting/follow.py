@@ -16,11 +16,11 @@ from typing import TypeAlias
 
 import chess
 
-from builder.counting.reach import Reach
-from builder.counting.text import Game, games
+from builder.counting.reach import Lacks, Reach
+from builder.counting.text import Game, Words, games
 from builder.model import PositionKey, position_key
 
-MOST_NODES = 40_000  # about 1 kB each
+MOST_NODES = 20_000  # about 3 kB each
 MOST_SPELLINGS = 500  # of the moves at a position
 FEW = 2  # new moves at a position before those behind them are remembered
 MOST_SLIPS = 20  # games of a file that are told one by one
@@ -88,19 +88,24 @@ _Edge: TypeAlias = "tuple[chess.Move, _Node | None]"
 @dataclass(slots=True, eq=False)
 class _Node:
     """A position. `number` is that of the wanted position, -1 for another one; `left` are those that
-    may still come (see `Reach`); `edges` lead on by moves as they are written, and `moves` tells
+    may still come, and `lacks` what they need (see `Reach`); `edges` lead on by moves as they are written, and `moves` tells
     these where nothing is known behind.
 
-    A node that is not `kept` serves one game only, and its board is handed on to the next one.
+    A node that is not kept has no `lacks`: it serves one game only, of which `left` are the hopes, and
+    its board is handed on to the next one.
     """
 
     board: chess.Board
     number: int
     left: int
-    kept: bool
+    lacks: Lacks | None = None
     edges: dict[bytes, _Edge] = field(default_factory=dict)
     moves: dict[bytes, chess.Move] = field(default_factory=dict)
     misses: int = 0  # how often a game went on by a new move
+
+    @property
+    def kept(self) -> bool:
+        return self.lacks is not None
 
 
 class Follower:
@@ -112,6 +117,7 @@ class Follower:
         self._number = {key: number for number, key in enumerate(wanted.keys)}
         self._pawns = {key[0] for key in wanted.keys}
         self._reach = Reach(wanted.keys)
+        self._words = Words()
         self._nodes: dict[int, _Node] = {}  # of wanted positions, by their numbers
         self._size = 0
         self._root = self._begin_at(chess.Board())
@@ -149,7 +155,7 @@ class Follower:
         return self._walk(self._begin_at(board), game, self._plies - board.ply())
 
     def _begin_at(self, board: chess.Board) -> _Node:
-        return _Node(board, self._number_of(board), self._reach.left(board), kept=True)
+        return self._kept_node(board, self._number_of(board))
 
     def _number_of(self, board: chess.Board) -> int:
         # The pawns alone tell most that aren't wanted.
@@ -160,7 +166,7 @@ class Follower:
     def _walk(self, node: _Node, game: Game, plies: int) -> Seen:
         """The wanted positions after at most `plies` half-moves. Raises _Unreadable."""
         seen: Seen = {}
-        words = game.moves(max(0, plies + 1))
+        words = game.moves(max(0, plies + 1), self._words)
         for index, word in enumerate(words):
             edge = node.edges.get(word)
             if edge is None:
@@ -187,30 +193,35 @@ class Follower:
         The way on is None where no wanted position can follow. It is remembered where it leads to
         one, and where several games left by new moves before.
         """
-        here = (node.number,) if node.number >= 0 else ()
-        if self._reach.is_hopeless(node.left, node.board, words, (*seen, *here)):
+        hope = self._hope(node, words, seen)
+        if not hope:
             return self._last_move(node, words[0]), None
         move = _played(node.board, words[0])
         board = node.board.copy(stack=False) if node.kept else node.board
         board.push(move)
         number = self._number_of(board)
         node.misses += 1
+        if number >= 0 and number not in self._nodes:
+            self._nodes[number] = self._kept_node(board.copy(stack=False), number)
         keep = node.kept and self._size < MOST_NODES and (node.misses > FEW or number >= 0)
-        target = self._target(board, number, keep)
+        if number >= 0:
+            target = self._nodes[number]
+        else:
+            target = self._kept_node(board, number) if keep else _Node(board, number, hope)
         if keep:
             self._size += 1
             node.edges[words[0]] = (move, target)
         return move, target
 
-    def _target(self, board: chess.Board, number: int, keep: bool) -> _Node:
-        if number < 0:
-            return _Node(board, number, self._reach.left(board), keep)
-        node = self._nodes.get(number)
-        if node is None:
-            node = self._nodes[number] = _Node(
-                board.copy(stack=False), number, self._reach.left(board), kept=True
-            )
-        return node
+    def _hope(self, node: _Node, words: list[bytes], seen: Seen) -> int:
+        """The wanted positions, beside those seen, that may come from here by these moves."""
+        if node.lacks is None:
+            return self._reach.narrowed(node.left, node.board, words)
+        here = (node.number,) if node.number >= 0 else ()
+        return self._reach.hope(node.left, node.lacks, node.board.turn, words, (*seen, *here))
+
+    def _kept_node(self, board: chess.Board, number: int) -> _Node:
+        return _Node(board, number, *self._reach.left(board))
 
     def _last_move(self, node: _Node, word: bytes) -> chess.Move:
         """The move with which a game leaves for good, which counts at a wanted position only."""

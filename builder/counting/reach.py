@@ -18,16 +18,34 @@ from builder.model import PositionKey, position_key
 
 _LETTERS = b"NBRQK"
 _MOVE = re.compile(rb"([a-h][1-8])=?([NBRQnbrq]?)\Z")
-_CASTLING = {  # the files of king and rook behind it
-    b"O-O": (chess.BB_G1, chess.BB_F1), b"0-0": (chess.BB_G1, chess.BB_F1),
-    b"O-O-O": (chess.BB_C1, chess.BB_D1), b"0-0-0": (chess.BB_C1, chess.BB_D1),
+_CASTLING = {  # the squares of king and rook behind it, for White
+    b"O-O": (chess.G1, chess.F1), b"0-0": (chess.G1, chess.F1),
+    b"O-O-O": (chess.C1, chess.D1), b"0-0-0": (chess.C1, chess.D1),
 }  # fmt: skip
-_TO_RANK_8 = 56  # by how many bits rank 8 lies above rank 1
 _MOST_KNOWN = 50_000  # written moves
 
-# The men that a move brings somewhere: kind (index of the piece in _LETTERS and 1, 0 for a pawn) and
-# square.
-_Brought: TypeAlias = tuple[tuple[int, int], ...]
+# A man of some kind on a square is a bit of a number, or a set of them several. Kinds: Black's pawns,
+# knights, bishops, rooks, queens and king, then White's, then castling rights on the rooks' squares.
+Men: TypeAlias = int
+_RIGHTS = 12
+
+
+def _man(kind: int, square: int) -> Men:
+    return 1 << (64 * kind + square)
+
+
+def _men(key: PositionKey) -> Men:
+    """What stands in a position."""
+    white = key[6]
+    sets = (*(men & ~white for men in key[:6]), *(men & white for men in key[:6]), key[8])
+    return sum(squares << (64 * kind) for kind, squares in enumerate(sets))
+
+
+# What is never there again once it is gone.
+_LASTING: Men = (chess.BB_RANK_7 << 0) | (chess.BB_RANK_2 << 64 * 6) | (chess.BB_ALL << 64 * _RIGHTS)
+
+# What a position lacks: a man, and the wanted positions that don't need it.
+Lacks: TypeAlias = tuple[tuple[Men, int], ...]
 
 
 class Reach:
@@ -36,83 +54,98 @@ class Reach:
 
     def __init__(self, keys: Sequence[PositionKey]) -> None:
         self._all = (1 << len(keys)) - 1
-        needs = _needs(keys)
-        lasting = [need for need in needs if need.square & _LASTING[need.kind]]
-        self._lasting = tuple(_in_rounds(lasting))
-        self._others = tuple(_in_rounds(need for need in needs if need not in lasting))
-        self._known: dict[bytes, tuple[_Brought, _Brought]] = {}
+        self._men = [_men(key) for key in keys]
+        self._needs = _in_rounds(_needs(self._men))
+        self._brings = (_Brings(chess.BLACK), _Brings(chess.WHITE))
 
-    def left(self, board: chess.Board) -> int:
-        """The positions that need no pawn at home, and no castling right, that is gone."""
+    def left(self, board: chess.Board) -> tuple[int, Lacks]:
+        """The positions that may still come, since they need no pawn at home and no castling right
+        that is gone; and what they need beside what stands here."""
         there = _men(position_key(board))
-        return _having(self._all, self._lasting, there)
+        missing = [need for need in self._needs if not need.man & there]
+        left = self._all
+        for need in missing:
+            if need.man & _LASTING:
+                left &= need.without
+        return left, tuple(need.lack for need in missing if need.having & left)
 
-    def is_hopeless(self, left: int, board: chess.Board, words: Iterable[bytes],
-                    seen: Iterable[int]) -> bool:  # fmt: skip
-        """Whether none of the positions that are `left` here, beside those that a game has `seen`,
-        can come where these moves are played."""
+    def hope(self, left: int, lacks: Lacks, white: bool, words: Sequence[bytes],
+             seen: Iterable[int]) -> int:  # fmt: skip
+        """Those of the positions that are `left` here, beside those that a game has `seen`, that can
+        come where these moves are played; White plays the first if it is his turn. 0 for none."""
         for number in seen:
             left &= ~(1 << number)
-        if not left:
-            return True
-        there = _men(position_key(board))
-        white = board.turn
-        for word in words:
-            known = self._known.get(word) or self._learn(word)
-            for kind, squares in known[white]:
-                there[kind + 6 * white] |= squares
-            white = not white
-        return not _having(left, self._others, there)
+        brought = self._brought(white, words)
+        for man, without in lacks:
+            if not man & brought:
+                left &= without
+                if not left:
+                    break
+        return left
 
-    def _learn(self, word: bytes) -> tuple[_Brought, _Brought]:
-        """What a written move brings, played by Black and by White."""
-        brought = _brought(word)
-        castling = word in _CASTLING
-        found = tuple((kind, square << _TO_RANK_8) for kind, square in brought) if castling else brought
-        if len(self._known) < _MOST_KNOWN:
-            self._known[word] = found, brought
-        return found, brought
+    def narrowed(self, hope: int, board: chess.Board, words: Sequence[bytes]) -> int:
+        """The same for the few positions that there was hope for a move before."""
+        there = _men(position_key(board)) | self._brought(board.turn, words)
+        found, rest = 0, hope
+        while rest:
+            one = rest & -rest
+            if not self._men[one.bit_length() - 1] & ~there:
+                found |= one
+            rest ^= one
+        return found
 
-
-def _brought(word: bytes) -> _Brought:
-    if word in _CASTLING:
-        king, rook = _CASTLING[word]
-        return ((5, king), (3, rook))
-    move = _MOVE.search(word)
-    if move is None:
-        return ()  # a pass
-    letter = move.group(2).upper() or word[:1]
-    kind = _LETTERS.find(letter) + 1
-    return ((kind, chess.BB_SQUARES[chess.parse_square(move.group(1).decode())]),)
+    def _brought(self, white: bool, words: Sequence[bytes]) -> Men:
+        brought = 0
+        for brings, moves in ((self._brings[white], words[::2]), (self._brings[not white], words[1::2])):
+            for word in moves:
+                brought |= brings[word]
+        return brought
 
 
-def _having(positions: int, needs: Iterable[_Need], there: Sequence[int]) -> int:
-    """Those of the positions that need nothing beside what is `there`, by kinds."""
-    for kind, square, _, without in needs:
-        if not there[kind] & square:
-            positions &= without
-            if not positions:
-                break
-    return positions
+class _Brings(dict[bytes, Men]):
+    """The men that a side's written moves bring somewhere; those met once are known."""
+
+    def __init__(self, white: bool) -> None:
+        self._white = white
+
+    def __missing__(self, word: bytes) -> Men:
+        found = self._read(word)
+        if len(self) < _MOST_KNOWN:
+            self[word] = found
+        return found
+
+    def _read(self, word: bytes) -> Men:
+        base = 6 if self._white else 0
+        if word in _CASTLING:
+            up = 0 if self._white else 56  # to rank 8
+            king, rook = _CASTLING[word]
+            return _man(base + 5, king + up) | _man(base + 3, rook + up)
+        move = _MOVE.search(word)
+        if move is None:
+            return 0  # a pass
+        letter = move.group(2).upper() or word[:1]
+        square = chess.parse_square(move.group(1).decode())
+        return _man(base + _LETTERS.find(letter) + 1, square)
 
 
 class _Need(NamedTuple):
-    """A man of a kind on a square (as a bit): the positions that have it, and those without."""
+    """A man, the positions that need it, those without, and both as a position lacks it: one pair
+    for all nodes, of which there are thousands."""
 
-    kind: int
-    square: int
+    man: Men
     having: int
     without: int
+    lack: tuple[Men, int]
 
 
-def _needs(keys: Sequence[PositionKey]) -> list[_Need]:
-    found: dict[tuple[int, int], int] = {}
-    for number, key in enumerate(keys):
-        for kind, squares in enumerate(_men(key)):
-            for square in chess.scan_forward(squares):
-                need = (kind, chess.BB_SQUARES[square])
-                found[need] = found.get(need, 0) | 1 << number
-    return [_Need(*need, having, ~having) for need, having in sorted(found.items())]
+def _needs(positions: Iterable[Men]) -> list[_Need]:
+    found: dict[Men, int] = {}
+    for number, men in enumerate(positions):
+        while men:
+            man = men & -men
+            found[man] = found.get(man, 0) | 1 << number
+            men ^= man
+    return [_Need(man, having, ~having, (man, ~having)) for man, having in sorted(found.items())]
 
 
 def _in_rounds(needs: Iterable[_Need]) -> list[_Need]:
@@ -130,18 +163,3 @@ def _in_rounds(needs: Iterable[_Need]) -> list[_Need]:
             order.append(best)
             open_ &= best.without
     return order
-
-
-# Kinds: Black's pawns, knights, bishops, rooks, queens and king, then White's, then castling rights
-# as the squares of the rooks.
-_RIGHTS = 12
-# What is never there again once it is gone.
-_LASTING = {kind: 0 for kind in range(_RIGHTS)} | {
-    0: chess.BB_RANK_7, 6: chess.BB_RANK_2, _RIGHTS: chess.BB_ALL,
-}  # fmt: skip
-
-
-def _men(key: PositionKey) -> list[int]:
-    """The squares of what stands in a position, by kinds."""
-    white = key[6]
-    return [*(men & ~white for men in key[:6]), *(men & white for men in key[:6]), key[8]]

@@ -14,6 +14,7 @@ from itertools import islice
 from typing import BinaryIO
 
 CHUNK = 2 << 20  # bytes read at once
+MOST_WORDS = 50_000
 MOST_GAME = 16 << 20  # bytes of a game; the rest of a longer one is passed over
 
 # A game begins with tags (8.1) behind an empty line, or with an Event tag wherever that stands, also
@@ -67,13 +68,16 @@ class Game:
         found = _DATE.match(self.tag(b"Date"))
         return found.group() if found else b""
 
-    def moves(self, most: int) -> list[bytes]:
-        """The first words of its main line that look like moves."""
+    def moves(self, most: int, words: Words) -> list[bytes]:
+        """The first moves of its main line as they are written, without check signs."""
         # Nearly every game has neither remarks nor variations among its first moves.
         end = min(self.end, self.start + most * 12)
         if _PLAIN.match(self.text, self.start, end):
-            found = _SAN.findall(self.text, self.start, end)
-            if len(found) > most or end == self.end:
+            parts = self.text[self.start : end].split()
+            if end < self.end and parts:
+                parts.pop()  # It may be cut.
+            found = [word for part in parts if (word := words[part])]
+            if (len(found) >= most or end == self.end) and _SEVERAL not in found:
                 return found[:most]
         return [word.group() for word in islice(self._words(), most)]
 
@@ -92,6 +96,20 @@ class Game:
                 depth += 1
             elif kind == _CLOSE:
                 depth -= depth > 0
+
+
+class Words(dict[bytes, bytes]):
+    """What is written between spaces as a move: `1.e4` is e4, `Nf3+` Nf3; empty where it is none."""
+
+    def __missing__(self, part: bytes) -> bytes:
+        found = _SAN.findall(part)
+        word = found[0] if len(found) == 1 else _SEVERAL if found else b""
+        if len(self) < MOST_WORDS and len(part) < 20:
+            self[part] = word
+        return word
+
+
+_SEVERAL = b"?"  # there is more than one, as in e4e5
 
 
 def games(text: bytes) -> Iterator[Game]:
@@ -113,7 +131,7 @@ def _games_between(text: bytes, start: int, end: int) -> Iterator[Game]:
             yield Game(text, tags, at, bare.end())
             tags, at = b"", bare.end()
     last = Game(text, tags, at, end)
-    if tags.strip() or (at < end and (last.moves(1) or _ENDS.search(text, at, end))):
+    if tags.strip() or (at < end and (last.moves(1, Words()) or _ENDS.search(text, at, end))):
         yield last
 
 

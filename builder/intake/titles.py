@@ -114,7 +114,8 @@ def _date(value: str) -> str:
 def note(raw: RawGame) -> str:
     """Where the game comes from, and the tags that have no place of their own, for the author."""
     pairs = [f"{tag.name} {tag.value}" for tag in raw.tags
-             if tag.name not in _USED and tag.value.strip("?.- ")]  # fmt: skip
+             if tag.name not in _USED and tag.value.strip("?.- ")
+             and not (tag.name == "Opening" and raw.tag(BOOKLET_TAG))]  # fmt: skip
     source = f"game {raw.number} of {raw.place.file}" if raw.tags else ""
     return ": ".join(part for part in (source, ", ".join(pairs)) if part)
 

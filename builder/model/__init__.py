@@ -8,7 +8,7 @@ site (a page a chapter) and the print (one document) can use the same ones.
 from __future__ import annotations
 
 from builder.model.booklet import (  # noqa: F401
-    Booklet, Chapter,
+    Booklet, Chapter, Opening,
 )
 from builder.model.games import (  # noqa: F401
     Game, GameTags, NoteItem, OpeningTable, Parting, RunsInto, TableColumn, TableNote,

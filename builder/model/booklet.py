@@ -14,9 +14,18 @@ from builder.model.prose import Block, Footnote
 
 
 @dataclass(frozen=True, slots=True)
+class Opening:
+    """An opening: its ECO code, and its name in English."""
+
+    code: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class Chapter:
     """A chapter. `lines` holds every line in it in reading order, asides, solutions and games
-    included; `claims` likewise."""
+    included; `claims` likewise. `eco` is the author's code, empty where he gives none; `opening` is
+    what the chapter's lines have in common, where that has a name."""
 
     slug: str
     anchor: str
@@ -24,6 +33,7 @@ class Chapter:
     title: str
     side: Literal["white", "black", "both"]
     eco: str
+    opening: Opening | None
     summary: str
     draft: bool
     blocks: tuple[Block, ...]
@@ -34,6 +44,17 @@ class Chapter:
     games: tuple[Game, ...] = field(repr=False)
     claims: tuple[Claim, ...] = field(repr=False)
     file: str
+
+    @property
+    def code(self) -> str:
+        """The author's ECO code, or else the opening's; empty where there is neither."""
+        return self.eco or (self.opening.code if self.opening else "")
+
+    @property
+    def opening_name(self) -> str:
+        """The name that goes with the code; empty where the author's code says more or other than
+        the opening's."""
+        return self.opening.name if self.opening and self.opening.code == self.code else ""
 
 
 @dataclass(frozen=True, slots=True)

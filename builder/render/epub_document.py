@@ -259,7 +259,7 @@ class EpubBook:
             titled(text, self.medium.notation) for text in (chapter.title, chapter.summary)
         )
         return Entry(
-            names.epub_chapter(chapter.slug), title, chapter.number, chapter.eco, summary,
+            names.epub_chapter(chapter.slug), title, chapter.number, chapter.code, summary,
             chapter.draft, sections=chapter_sections(chapter, self.medium) if sections else (),
         )  # fmt: skip
 

@@ -29,7 +29,7 @@ from builder.render.print_positions import position_groups
 from builder.render.print_variations import variation_rows
 from builder.render.site_codes import SiteCodes
 from builder.render.theme_files import ThemeFiles
-from builder.render.words import date_words, read_words
+from builder.render.words import date_words, opening_words, read_words
 
 MAIN_TEMPLATE = "main.html"
 FRAME_TEMPLATE = "frame.html"
@@ -43,6 +43,7 @@ class PrintChapter:
     number: int
     title: str
     eco: str
+    opening: str
     summary: str
     draft: bool
     code: Markup
@@ -131,7 +132,8 @@ class PrintBooklet:
             anchor=chapter.anchor,
             number=chapter.number,
             title=chapter.title,
-            eco=chapter.eco,
+            eco=chapter.code,
+            opening=opening_words(chapter, self.booklet.language),
             summary=chapter.summary,
             draft=chapter.draft,
             code=self.medium.codes.chapter(chapter),

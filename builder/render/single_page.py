@@ -27,7 +27,7 @@ from builder.render.site_document import Solution, chapter_sections, cover_of, t
 from builder.render.site_medium import SiteMedium
 from builder.render.theme_files import ThemeFiles
 from builder.render.whereabouts import whereabouts
-from builder.render.words import read_words
+from builder.render.words import opening_words, read_words
 
 TEMPLATE = "single.html"
 # What tells a page of ours from somebody else's file.
@@ -120,6 +120,7 @@ def single_page(booklet: Booklet, slug: str, theme: ThemeFiles, style: str,
     )
     body = theme.environment().get_template(TEMPLATE).render(
         cover=cover_of(booklet, words), words=words, chapter=chapter, title=title,
+        opening=opening_words(chapter, booklet.language),
         summary=summary, sections=chapter_sections(chapter, medium),
         body=prose.blocks(chapter.blocks, at), notes=prose.footnotes(chapter.footnotes, at),
         solutions=tuple(

@@ -124,7 +124,7 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
         "side": booklet.side,
         "chapters": [
             {"slug": one.slug, "page": names.chapter_page(one.slug), "number": one.number,
-             "title": one.title, "side": one.side, "eco": one.eco,
+             "title": one.title, "side": one.side, "eco": one.code, "opening": one.opening_name,
              "exercises": len(one.exercises)}
             for one in booklet.chapters
         ],

@@ -32,7 +32,7 @@ from builder.render.site_scripts import Use, script_tags
 from builder.render.site_web import Web, web_tags
 from builder.render.theme_files import ThemeFiles
 from builder.render.whereabouts import whereabouts
-from builder.render.words import Words, date_words, read_words
+from builder.render.words import Words, date_words, opening_words, read_words
 
 STYLE_SHEET = "assets/booklet.css"
 _POLICY = (
@@ -92,6 +92,7 @@ class Entry:
     draft: bool = False
     here: bool = False
     sections: tuple[Section, ...] = ()
+    opening: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,9 +299,9 @@ class _Site:
         title, summary = (
             titled(text, self.medium.notation) for text in (chapter.title, chapter.summary)
         )
-        return Entry(page, title, chapter.number, chapter.eco, summary, chapter.draft, here,
+        return Entry(page, title, chapter.number, chapter.code, summary, chapter.draft, here,
                      chapter_sections(chapter, replace(self.medium, here=file)) if here else (),
-                     )  # fmt: skip
+                     opening_words(chapter, self.booklet.language))  # fmt: skip
 
 
 def cover_of(booklet: Booklet, words: Words) -> Cover:

@@ -70,7 +70,7 @@ def shared(booklet: Booklet, chapter: Chapter | None, words: Words) -> Shared:
     title, summary = (
         titled(text, notation).striptags() for text in (chapter.title, chapter.summary)
     )
-    foot = " · ".join(filter(None, (f"{words.chapter} {chapter.number}", chapter.eco)))
+    foot = " · ".join(filter(None, (f"{words.chapter} {chapter.number}", chapter.code)))
     boards = (*chapter.diagrams, *(exercise.diagram for exercise in chapter.exercises))
     first = next(iter(boards), None)
     return Shared(title, summary, booklet.title, foot, first)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from builder.draw import text
+from builder.model import Chapter
 from builder.render.reader_words import ReaderWords
 
 FOLDER = Path(__file__).parent / "words"
@@ -133,3 +134,8 @@ def date_words(date: str, words: Words) -> str:
         return ""
     year, month, day = date.split("-")
     return words.date.format(day=int(day), month=words.months[int(month) - 1], year=int(year))
+
+
+def opening_words(chapter: Chapter, language: str) -> str:
+    """The name of a chapter's opening, where its English suits the booklet; else empty."""
+    return chapter.opening_name if language == "en" else ""

@@ -133,9 +133,13 @@ def _tags(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree:
     if booklet.author:
         pairs.append(("Annotator", booklet.author))
     pairs.append((BOOKLET_TAG, booklet.title))
-    if _ECO.fullmatch(chapter.eco):
-        pairs.append(("ECO", chapter.eco))
-    if tree.start.fen != chess.STARTING_FEN:
+    from_start = tree.start.fen == chess.STARTING_FEN
+    code = chapter.code if from_start else chapter.eco
+    if _ECO.fullmatch(code):
+        pairs.append(("ECO", code))
+    if from_start and chapter.opening_name:
+        pairs.append(("Opening", chapter.opening_name))
+    if not from_start:
         pairs += [("FEN", tree.start.fen), ("SetUp", "1")]  # 9.7
     return "".join(f'[{name} "{tag_value(value)}"]\n' for name, value in pairs)
 

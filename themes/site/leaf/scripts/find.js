@@ -61,7 +61,7 @@
     if (pattern) return positions(index, pattern, changed);
     var found = moves(index, asked);
     if (/^[A-E]\d\d$/i.test(asked)) found = found.concat(codes(asked.toUpperCase()));
-    return found.concat(names(asked), words(asked));
+    return found.concat(openings(asked), names(asked), words(asked));
   };
 
   /* --- moves --------------------------------------------------------------------------------------- */
@@ -245,8 +245,19 @@
   /* --- codes, names, words --------------------------------------------------------------------------- */
 
   function codes(code) {
-    return P.data.booklet.chapters.filter(function (chapter) { return chapter.eco.toUpperCase().indexOf(code) >= 0; })
-      .map(function (chapter) { return { href: chapter.page, title: chapter.title, place: chapter.eco }; });
+    return opened(function (chapter) { return chapter.eco.toUpperCase().indexOf(code) >= 0; });
+  }
+  function openings(text) {
+    var asked = bare(text).split(/[\s,]+/).filter(Boolean);
+    return opened(function (chapter) {
+      var name = bare(chapter.opening);
+      return name && asked.length && asked.every(function (word) { return name.indexOf(word) >= 0; });
+    });
+  }
+  function opened(fits) {
+    return P.data.booklet.chapters.filter(fits).map(function (chapter) {
+      return { href: chapter.page, title: chapter.title, place: (chapter.eco + " " + chapter.opening).trim() };
+    });
   }
   function bare(text) {
     return text.normalize("NFD").replace(/[\u0300-\u036f]/g, "").toLowerCase();

@@ -38,6 +38,8 @@ def add(subparsers: argparse._SubParsersAction) -> None:
                         help="files of games (default: those in the booklet's games/)")  # fmt: skip
     parser.add_argument("--all", action="store_true",
                         help="list positions where the booklet has one move, too")  # fmt: skip
+    parser.add_argument("--keep", action="store_true",
+                        help="write what FILES say to games/NAME.counts, to travel in their place")  # fmt: skip
     parser.add_argument("--format", choices=("text", "json", "csv"), default="text",
                         help="a table for people, one JSON object a line, or CSV with a row a move")  # fmt: skip
     parser.set_defaults(run=run)
@@ -45,15 +47,18 @@ def add(subparsers: argparse._SubParsersAction) -> None:
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder.counting.branches import branches
-    from builder.errands.count import count
+    from builder.errands.count import count, keep
 
     folder = existing_folder(arguments.folder)
     for path in arguments.games:
         if not path.is_file():
             raise Misuse(f"there is no file {path}")
+    if arguments.keep and not arguments.games:
+        raise Misuse("--keep wants the names of files to count")
     faults = Faults()
     with Progress(terminal) as progress:
         found = count(folder, arguments.games, faults, progress)
+    written = keep(found[0], arguments.games, faults) if found and arguments.keep else []
     if found is None or faults.has_errors:
         tell_faults(faults, "text" if arguments.format == "csv" else arguments.format, terminal)
         return 1
@@ -66,7 +71,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         terminal.say(_csv(places))
     else:
         tell_faults(faults, "text", terminal)
-        for line in table(places, counts):
+        for line in (*table(places, counts), *(f"kept in {name}" for name in written)):
             terminal.say(line)
     return 0
 

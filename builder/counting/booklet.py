@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TypeAlias
 
 from builder.counting.follow import MOST_SLIPS, Wanted
+from builder.counting.kept_file import SUFFIX, counts_text, epds, read_counts
 from builder.counting.store import NOTHING, STORE_FILE, Kept, Store, kept_of
 from builder.counting.tally import CountedFile, GameCounts, together
 from builder.counting.work import Behind, CountFault, content_hash, count_file
@@ -46,22 +47,41 @@ def wanted_of(reached: Reached) -> Wanted:
     return Wanted(tuple(sorted(keys)), LEAST_PLIES + steps * PLIES_STEP)
 
 
-def game_files(files: BookletFiles) -> tuple[str, ...]:
-    """The PGN files of games/, in file-name order, relative to the booklet."""
+def game_files(files: BookletFiles, suffix: str = ".pgn") -> tuple[str, ...]:
+    """The PGN files of games/, in file-name order, relative to the booklet; or other files."""
     folder = files.inside("games")
     if folder is None or not folder.is_dir():
         return ()
     return tuple(
         f"games/{entry.name}" for entry in sorted(folder.iterdir(), key=lambda entry: entry.name)
-        if entry.suffix.lower() == ".pgn" and files.inside(f"games/{entry.name}") is not None
+        if entry.suffix.lower() == suffix and files.inside(f"games/{entry.name}") is not None
     )  # fmt: skip
 
 
 def booklet_counts(reached: Reached, files: BookletFiles, faults: Faults,
                    progress: Progress = no_progress) -> GameCounts:  # fmt: skip
-    """What the files in games/ say."""
+    """What the files in games/ say: PGN files, and counts that are kept in place of one."""
+    wanted = wanted_of(reached)
     named = {name: path for name in game_files(files) if (path := files.inside(name)) is not None}
-    return counts_of(named, wanted_of(reached), files, faults, progress)
+    stems = {PurePosixPath(name).stem for name in named}
+    travelling = [name for name in game_files(files, SUFFIX) if PurePosixPath(name).stem not in stems]
+    parts = [counts_of(named, wanted, files, faults, progress)]
+    names = epds(reached) if travelling else {}
+    for name in travelling:
+        found = read_counts(name, files, names, wanted.plies, faults)
+        if found is not None:
+            parts.append(_counts(*found))
+    return together(parts)
+
+
+def counts_to_keep(path: Path, reached: Reached, files: BookletFiles, faults: Faults,
+                   progress: Progress = no_progress) -> str | None:  # fmt: skip
+    """What a PGN file says, as the text of a file that travels in its place; None after an error."""
+    wanted = wanted_of(reached)
+    with _Shelf(files, faults) as shelf:
+        total = max(1, _size(path))
+        kept = _count(str(path), path, wanted, shelf, faults, lambda done: progress(done, total))
+    return counts_text(path.name, kept, wanted.plies, epds(reached)) if kept is not None else None
 
 
 def counts_of(named: dict[str, Path], wanted: Wanted, files: BookletFiles, faults: Faults,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
 
 import pytest
 from tiny import line_of, write_booklet
@@ -79,3 +80,68 @@ def test_what_cannot_be_counted(folder, capsys):
     (folder / "games" / "club.pgn").write_bytes(bytes(100))
     assert main(["count", str(folder)]) == 1
     assert "games/club.pgn:1:1: error: the file is not text" in capsys.readouterr().out
+
+
+# --- counts that travel -----------------------------------------------------------------------------
+
+
+def kept_away(folder, capsys):
+    """The games are counted from elsewhere, and only what they say stays."""
+    games = folder / "games" / "club.pgn"
+    elsewhere = folder.parent / "elsewhere"
+    elsewhere.mkdir()
+    away = games.rename(elsewhere / "big.pgn")
+    assert "kept in games/big.counts\n" in run(capsys, folder, away, "--keep")
+    return away
+
+
+def test_counts_travel_in_place_of_a_file(tmp_path, capsys):
+    folder = write_booklet(tmp_path / "booklet", MAIN)
+    (folder / "games").mkdir()
+    (folder / "games" / "club.pgn").write_text(GAMES)
+    before = run(capsys, folder)
+    away = kept_away(folder, capsys)
+    text = (folder / "games" / "big.counts").read_text()
+    assert text.startswith('+++\nfile   = "big.pgn"\ngames  = 5\nlatest = "2026.05.01"\nplies  = 40\n+++\n')
+    shutil.rmtree(folder / ".plyleaf")
+    assert run(capsys, folder) == before.replace("games/club.pgn", "big.pgn")
+    # Again the same bytes; and where the file is beside it, that counts, once.
+    run(capsys, folder, away, "--keep")
+    assert (folder / "games" / "big.counts").read_text() == text
+    (folder / "games" / "big.pgn").write_text(GAMES)
+    assert run(capsys, folder) == before.replace("club", "big")
+
+
+def test_old_counts_are_told(tmp_path, capsys):
+    folder = write_booklet(tmp_path / "booklet", MAIN)
+    (folder / "games").mkdir()
+    (folder / "games" / "club.pgn").write_text(GAMES)
+    kept_away(folder, capsys)
+    write_booklet(folder, MAIN + "\n" + line_of("1. d4 d5", "line other"))
+    told = run(capsys, folder)
+    assert "games/big.counts:1:1: warning: 2 of the booklet's positions were not counted in big.pgn" in told
+    assert "5 games" in told
+
+
+WRONG = {
+    "nothing": ("", 1), "another file": ("a letter\n", 1),
+    "no games": ('+++\nfile = "x"\n+++\nposition,move,white,draws,black,unknown\n', 2),
+    "a row": ('+++\nfile = "x"\ngames = 1\nlatest = ""\nplies = 40\n+++\n'
+              "position,move,white,draws,black,unknown\nx,,1,2,3\n", 8),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("text, line", WRONG.values(), ids=WRONG)
+def test_what_is_no_counts(text, line, folder, capsys):
+    (folder / "games" / "big.counts").write_text(text)
+    assert main(["count", str(folder)]) == 1
+    assert f"games/big.counts:{line}:1: error: these are no counts" in capsys.readouterr().out
+
+
+def test_what_is_no_counts_is_not_replaced(folder, capsys, tmp_path):
+    (folder / "games" / "big.counts").write_text("a letter\n")
+    away = tmp_path / "big.pgn"
+    away.write_text(GAMES)
+    assert main(["count", str(folder), str(away), "--keep"]) == 1
+    assert (folder / "games" / "big.counts").read_text() == "a letter\n"
+    assert main(["count", str(folder), "--keep"]) == 2

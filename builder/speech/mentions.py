@@ -32,7 +32,7 @@ _FLAGS = {
     "<queens>": "queens", "<back>": "back", "<castles>": "castles",
 }  # fmt: skip
 # Ways to put a move that no sentence ends within.
-_WHOLE = ("square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
+_WHOLE = ("square_side", "goes", "square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
 # Cues whose words are never a move.
 _HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "pawn_short")
@@ -96,7 +96,7 @@ class Meanings:
         self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
         self._counts = Counter(word.text for word in words)
         count = len(words)
-        self.cues: list[tuple[CueAt, ...]] = [tuple(self._cues_at(at)) for at in range(count)]
+        self.cues = _longest([tuple(self._cues_at(at)) for at in range(count)])
         self.covers: list[int] = [self._statement(at) for at in range(count)]
         plain = [self._mentions_at(at) for at in range(count)]
         self.plans = self._planned(plain)
@@ -221,15 +221,19 @@ class Meanings:
         resumes = [any(cue.cue.kind == "resume" for cue in at) for at in self.cues]
         for at in self.cues:
             for cue in at:
-                if cue.cue.kind in ("plan", "elsewhere", "deny") and not self._is_outdone(cue, at):
+                if cue.cue.kind in ("plan", "elsewhere", "deny") and not self._is_outdone(cue):
                     self._forward(cue, plans, resumes, plain)
                 elif cue.cue.kind == "planned":
                     self._backward(cue, plans, resumes)
         return plans
 
-    def _is_outdone(self, cue: CueAt, at: Iterable[CueAt]) -> bool:
+    def _is_outdone(self, cue: CueAt) -> bool:
         """Whether the words are part of a cue for a way back: 'could also' is no plan."""
-        return any(other.cue.kind == "alternative" and other.end > cue.end for other in at)
+        around = [one for near in self.cues[max(0, cue.start - 3) : cue.start + 1] for one in near]
+        return any(
+            one.cue.kind == "alternative" and one.end >= cue.end
+            and one.end - one.start > cue.end - cue.start for one in around
+        )  # fmt: skip
 
     def _forward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool],
                  plain: Sequence[tuple[Mention, ...]]) -> None:  # fmt: skip
@@ -274,8 +278,9 @@ class Meanings:
         if "?" in self.words[mention.end - 1].raw[-2:]:
             plan = max(plan, _QUESTION)
         plan = max(plan, self._listed(mention, plain))
-        if self._is_instead(mention):
+        if self._is_instead(mention, plain):
             mention = replace(mention, miss=mention.miss * _LEAST_MISS)
+            plan = max(plan, _FULL)
         if mention.group == "takes" and self._is_run(mention, plain):
             mention = replace(mention, miss=mention.miss + 1.2, cost=mention.cost - 0.3)
         side, weight, behind = self._side(mention, plain)
@@ -288,13 +293,15 @@ class Meanings:
         return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
                        number=self._number(mention), plan=plan)  # fmt: skip
 
-    def _is_instead(self, mention: Mention) -> bool:
+    def _is_instead(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
         """Whether 'instead of' stands in front: the move is only named."""
-        return any(
-            cue.cue.kind == "before" and cue.cue.weight > 0.5 and cue.end <= mention.start
-            for at in range(max(0, mention.start - 8), mention.start)
-            for cue in self.cues[at] if mention.start - cue.end <= 4
-        )  # fmt: skip
+        for at in range(mention.start - 1, max(-1, mention.start - 9), -1):
+            if self.words[at].stop or any(one.end <= mention.start for one in plain[at]):
+                return False
+            if any(cue.cue.kind == "before" and cue.cue.weight > 0.5 and 0 <= mention.start - cue.end <= 4
+                   for cue in self.cues[at]):  # fmt: skip
+                return True
+        return False
 
     def _is_offered(self, mention: Mention) -> bool:
         """Whether 'instead' stands right behind it."""
@@ -314,11 +321,13 @@ class Meanings:
         """Whether a statement or a cue holds the words: 'the knight on f6', 'take that back'."""
         for start in range(max(0, mention.start - 4), mention.start + 1):
             for cue in self.cues[start]:
-                if cue.cue.kind in _HOLDING and cue.end >= mention.end > cue.start + 1:
+                if cue.cue.kind in _HOLDING and cue.end >= mention.end and cue.end > cue.start + 1:
                     return True
         for start in range(max(0, mention.start - 6), mention.start + 1):
             end = self.covers[start]
             if end <= mention.start:
+                continue
+            if start == mention.start and mention.group == "goes":
                 continue
             if end >= mention.end or (start < mention.start and end > mention.start
                                       and mention.end - end < 1):  # fmt: skip
@@ -350,9 +359,9 @@ class Meanings:
               plain: Sequence[tuple[Mention, ...]]) -> tuple[bool | None, float, bool]:  # fmt: skip
         """Who is said to move, how sure that is, and whether it stands behind: 'd4 by White'."""
         for at in range(mention.end, min(len(self.words) - 1, mention.end + 1)):
-            if self.hearing.edges(at, "<by>"):
-                for edge in self.hearing.edges(at + 1, "side"):
-                    return bool(edge.value), 1.0, True
+            for kind in ("<by>", "<for>"):
+                for edge in self.hearing.edges(at + 1, "side") if self.hearing.edges(at, kind) else ():
+                    return bool(edge.value), 1.0, kind == "<by>"
         nearest: tuple[bool | None, float] = (None, 0.0)
         first = mention.start
         for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
@@ -401,6 +410,8 @@ def _shape(group: str, way: Way) -> Shape | None:
         return None
     if "pawn" in slots or (piece is None and group in _PAWN_GROUPS):
         piece = chess.PAWN
+    if "origin" in slots and slots["origin"] == slots.get("square"):
+        return None
     becomes = slots.get("becomes")
     if group == "promotion":
         if slots.get("square", 0) // 8 not in (0, 7):
@@ -418,6 +429,8 @@ def _shape(group: str, way: Way) -> Shape | None:
     for name, value in (("other", shapes.OTHER), ("kings", shapes.KINGSIDE), ("queens", shapes.QUEENSIDE)):  # fmt: skip
         which = value if name in slots else which
     from_file = slots.get("from")
+    if piece == chess.PAWN and which in (shapes.KINGSIDE, shapes.QUEENSIDE):
+        from_file, which = (4 if which == shapes.KINGSIDE else 3), 0
     if piece == chess.PAWN and from_file is not None and slots.get("square") is not None:
         if abs(slots["square"] % 8 - from_file) > 1:
             return None
@@ -471,3 +484,15 @@ def _outdoes(one: Mention, other: Mention) -> bool:
         getattr(one.shape, name) in (None, 0, False, getattr(other.shape, name))
         for name in Shape.__slots__
     )
+
+
+def _longest(cues: list[tuple[CueAt, ...]]) -> list[tuple[CueAt, ...]]:
+    """Without the cues for a way back that lie within a longer one: 'that's the main line'."""
+    kept: list[tuple[CueAt, ...]] = []
+    for at, here in enumerate(cues):
+        around = [one for near in cues[max(0, at - 6) : at] for one in near if one.cue.kind == "named"]
+        kept.append(tuple(
+            one for one in here
+            if one.cue.kind not in _HOLDING or not any(other.end >= one.end for other in around)
+        ))  # fmt: skip
+    return kept

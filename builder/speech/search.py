@@ -152,7 +152,10 @@ class Search:
                 ends[mention.end] = mention
         for end, mention in ends.items():
             if end > hearing.at + 1 and mention.miss <= dearest.miss:
-                cost = max(other.miss for other in mentions if other.end <= end)
+                cost = max(
+                    other.miss for inner in range(hearing.at, end)
+                    for other in self.meanings.mentions[inner] if other.end <= end
+                )  # fmt: skip
                 yield self._passed(hearing, end, cost, mention)
 
     def _passed(self, hearing: Hearing, end: int, cost: float, mention: Mention | None) -> Hearing:

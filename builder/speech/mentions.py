@@ -20,6 +20,7 @@ MOST_MENTIONS = 24  # that begin at one word
 _SIDE_REACH = 5  # words before a move within which the side may be named
 _FULL = 2.2  # the weight of a cue that makes a mention no move for certain
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
+_MISHEARD = 2.2  # how much less it costs to leave a mention, for the cost of what was misheard in it
 _COVERED = 2.4
 _QUESTION = 0.6
 _LISTED = 1.5
@@ -142,7 +143,7 @@ class Meanings:
             for end, more, extra in self._endings(way.end):
                 full = replace(shape, **more)
                 cost = pattern.cost + way.cost + extra
-                miss = max(0.0, self.lexicon.misses[pattern.group] - 1.2 * way.misheard)
+                miss = max(0.2, self.lexicon.misses[pattern.group] - _MISHEARD * way.misheard)
                 mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard)
                 there = found.get((end, full))
                 if there is None or there.cost > cost:

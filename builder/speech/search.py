@@ -220,7 +220,8 @@ class Search:
             costs.append(("open", spread))
         costs += self._context(mention, jump.node)
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
-            costs.append(("known", -min(0.5, jump.cost)))
+            costs.append(("known", -min(0.5, jump.cost)) if node != hearing.node else
+                         ("same_place", self.nodes.costs["same_place"]))  # fmt: skip
         tree = hearing.tree.with_node(node, jump.node) if is_new else hearing.tree
         return self._after(hearing, mention, PLAYED, node, tree, costs, is_new, jump.moved)
 

@@ -185,6 +185,8 @@ def _unusual(shape: Shape, one: Legal, last: chess.Move | None, took_last: bool,
         kingside = chess.square_file(one.home) >= 4
         if kingside != (shape.which == KINGSIDE):
             yield "other_wing"
+    if shape.piece is None and one.piece == chess.PAWN and not (shape.takes or shape.castles):
+        yield "pawn_unsaid"
     if shape.steps == 0 and shape.to is None and not shape.takes and not shape.castles:
         yield "target_unsaid"
 

@@ -22,6 +22,7 @@ _FULL = 2.2  # the weight of a cue that makes a mention no move for certain
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
 _MISHEARD = 2.2  # how much less it costs to leave a mention, for the cost of what was misheard in it
 _COVERED = 2.4
+_STRONG = 2.0  # the weight of a cue for what is hardly ever played
 _QUESTION = 0.6
 _LISTED = 1.5
 _LISTED_LAST = 0.7
@@ -246,6 +247,8 @@ class Meanings:
         while at < len(self.words):
             if self.words[at - 1].stop == END or (resumes[at] and cue.cue.kind != "elsewhere"):
                 return
+            if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5 for one in self.cues[at]):  # fmt: skip
+                return
             share = level * (1.0 - max(0, at - last - full) / reach)
             if share <= 0.2 or at - last > reach:
                 return
@@ -257,11 +260,15 @@ class Meanings:
                 for inner in range(at, max(ends)):
                     plans[inner] = max(plans[inner], share)
                 at = last = max(ends)
-                bare = at < len(self.words) and self.hearing.edges(at, "square")
-                strung = bare or self.words[at - 1].stop == PAUSE or at < len(self.words) and self.hearing.edges(at, "<and>")  # fmt: skip
-                level = share if strung else share * 0.5
+                level = share * self._strung(at, cue.cue.weight >= _STRONG)
                 continue
             at += 1
+
+    def _strung(self, at: int, strong: bool) -> float:
+        """How surely the word `at`, behind a move, goes on with what is only talked of."""
+        if at < len(self.words) and (self.hearing.edges(at, "<and>") or self.hearing.edges(at, "square")):  # fmt: skip
+            return 1.0
+        return 0.9 if strong and self.words[at - 1].stop == PAUSE else 0.5
 
     def _backward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool]) -> None:
         for at in range(cue.start - 1, max(-1, cue.start - 1 - cue.cue.reach), -1):

@@ -22,6 +22,7 @@ from builder.render import moves, prose
 from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
 from builder.render.notation import Notation
+from builder.render.opening_index import opening_entries
 from builder.render.page_numbers import PageMarks
 from builder.render.print_medium import PrintMedium
 from builder.render.print_notes import foot_notes
@@ -105,6 +106,7 @@ class PrintBooklet:
             chapters=self.booklet.chapters,
             page_of=PageMarks(),
             positions=tuple(self._thumbnails()),
+            openings=opening_entries(self.booklet),
             variations=variation_rows(self.booklet, self.medium),
             names=tuple(self._names()),
             games=games,

@@ -26,6 +26,7 @@ from builder.render.inline import plain
 from builder.render.medium import Context
 from builder.render.moves import titled
 from builder.render.notation import Notation
+from builder.render.opening_index import opening_entries
 from builder.render.site_boards import board_groups, following
 from builder.render.site_medium import SiteMedium
 from builder.render.site_scripts import Use, script_tags
@@ -231,7 +232,9 @@ class _Site:
         if file == names.SOLUTIONS_PAGE:
             shown = {"groups": tuple(self._solutions(medium))}
         elif file == names.POSITIONS_PAGE:
-            shown = {"groups": site_indexes.positions(self.booklet, medium)}
+            shown = {"groups": site_indexes.positions(self.booklet, medium),
+                     "openings": opening_entries(self.booklet),
+                     "href": lambda diagram: medium.href(diagram.chapter, diagram.anchor)}  # fmt: skip
         elif file == names.VARIATIONS_PAGE:
             shown = {"trees": site_indexes.variations(self.booklet, medium)}
         elif file == names.NAMES_PAGE:

@@ -39,6 +39,7 @@ class Words:
     notes: str
     note: str  # {number}
     index_of_positions: str
+    by_opening: str
     index_of_variations: str
     index_of_names: str
     boards: str
@@ -138,4 +139,9 @@ def date_words(date: str, words: Words) -> str:
 
 def opening_words(chapter: Chapter, language: str) -> str:
     """The name of a chapter's opening, where its English suits the booklet; else empty."""
-    return chapter.opening_name if language == "en" else ""
+    return english_name(chapter.opening_name, language)
+
+
+def english_name(name: str, language: str) -> str:
+    """A name as it is printed: with the apostrophes of print, and in English booklets only."""
+    return name.replace("'", "\u2019") if language == "en" else ""

@@ -15,6 +15,7 @@ from builder.faults import Faults
 from builder.model import Opening, position_key
 from builder.openings import DATA, Openings, make_data
 from builder.pipeline import Order, build
+from builder.render.opening_index import opening_entries
 from builder.write.pgn import pgn_text
 
 # PyPI `ocn-chess` 1.2.1, the data set that ours is made from.
@@ -129,3 +130,15 @@ def test_english_names_stand_in_english_booklets_only(tmp_path):
     assert build(Order(tmp_path / "booklet", tmp_path / "out", ("site",)), Faults())
     page = (tmp_path / "out" / "1.html").read_text(encoding="utf-8")
     assert '<span class="eco">C45</span>' in page
+
+
+def test_diagrams_by_opening(tmp_path):
+    """A diagram belongs to the last opening that is named on its way."""
+    chapter = line_of("1. e4 e5 2. Nf3 Nc6 (D) 3. d4 exd4 4. Nxd4 h6 (D) 5. Nc3 (D)")
+    booklet = tiny(tmp_path, chapter).booklet
+    entries = [(entry.code, entry.name, [one.number for one in entry.diagrams])
+               for entry in opening_entries(booklet)]  # fmt: skip
+    assert entries == [("C40", "King’s Knight Opening, Main Line", [1]), ("C45", "Scotch Game", [2, 3])]
+    assert build(Order(tmp_path, tmp_path / "out", ("site",)), Faults())
+    page = (tmp_path / "out" / "positions.html").read_text(encoding="utf-8")
+    assert 'href="1.html#diagram-2" aria-label="Diagram 2">2</a>' in page

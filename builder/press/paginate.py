@@ -9,15 +9,16 @@ the result is the same byte for byte.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from hashlib import sha256
 from importlib.metadata import version
 from itertools import accumulate
 from pathlib import Path
 
-from builder.faults import Faults
+from builder.faults import Fault, Faults, Severity
 from builder.place import Place
 from builder.press import fetch
 from builder.press.join import join
@@ -210,6 +211,7 @@ class _Store:
 
     def __init__(self, setting: Setting, workers: Workers, kept: Kept, faults: Faults) -> None:
         self._shelves = setting.shelves
+        self._places = frozenset(setting.places.values())
         self._workers = workers
         self._kept = kept
         self._faults = faults
@@ -246,18 +248,23 @@ class _Store:
         self._faults.repeat(done.told)
         self._parts[sheaf] = done.made.part
         self._fonts.update(done.made.fonts)
-        if not done.told:  # what there is to tell is told by every build
-            self._kept.keep(self._name(sheaf), done.made.part)
+        # What is told at an author's picture is told anew by every build: its place may move.
+        if not any(fault.place in self._places for fault in done.told):
+            self._kept.keep(self._name(sheaf), _with_told(done))
             for digest, file in done.made.fonts.items():
                 self._kept.keep(f"{digest}.font", file)
 
     def _found(self, sheaf: Sheaf) -> bytes | None:
         """The part as an earlier build made it, if the files are the same that it used."""
-        part = self._kept.read(self._name(sheaf))
-        if part is None:
+        body = self._kept.read(self._name(sheaf))
+        if body is None:
             return None
+        told, part = _told(body)
         same = all(self._file(address) == digest for address, digest in extent(part).files.items())
-        return part if same and self._has_fonts(part) else None
+        if not same or not self._has_fonts(part):
+            return None
+        self._faults.repeat(told)
+        return part
 
     def _has_fonts(self, part: bytes) -> bool:
         return all(self._font(digest) for digest in extent(part).fonts)
@@ -282,6 +289,23 @@ class _Store:
         made_from = _digest(self._setting, sheaf.html, str(sheaf.recto), str(sheaf.first),
                             str(sheaf.filled), *sheaf.refers_to)  # fmt: skip
         return f"{made_from}.part"
+
+
+def _with_told(done: Done) -> bytes:
+    """A part as it is kept, behind what was told when it was laid out."""
+    told = json.dumps([
+        [one.code, one.severity.value, astuple(one.place), one.message, one.hint, one.excerpt]
+        for one in done.told
+    ]).encode("ascii")  # fmt: skip
+    return len(told).to_bytes(4, "big") + told + done.made.part
+
+
+def _told(body: bytes) -> tuple[list[Fault], bytes]:
+    """What `_with_told` put together."""
+    start = 4 + int.from_bytes(body[:4], "big")
+    told = [Fault(code, Severity(severity), Place(*place), *texts)
+            for code, severity, place, *texts in json.loads(body[4:start])]  # fmt: skip
+    return told, body[start:]
 
 
 def _digest(*texts: str) -> str:

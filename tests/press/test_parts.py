@@ -417,3 +417,18 @@ def test_an_authors_marks_are_no_page_numbers():
     (front, text) = split(main, frame)
     assert front.refers_to == text.refers_to == ()
     assert not re.search("[\u2061-\u2063]", front.html + text.html)
+
+
+def test_what_was_told_is_told_again(tmp_path, laid):
+    """A letter that no font of the theme has: the part is kept, and so is the warning."""
+    text = CHAPTERS[0].replace("[@place-2], [@place-4] and [@place-3].", "\u0e01")
+    folder = write_booklet(tmp_path / "booklet", text, settings=SETTINGS)
+    told = []
+    for _ in range(2):
+        faults = Faults()
+        source = read_booklet(folder, faults)
+        write_pdf(make_booklet(source, faults), source.settings, folder, tmp_path / "x.pdf", faults)
+        told.append([fault.as_text() for fault in faults.sorted()])
+        count = sum(laid)
+    assert told[0] == told[1] and len(told[0]) == 1
+    assert sum(laid[len(laid) // 2 :]) == 0 < count

@@ -54,7 +54,7 @@ def moves_chapter() -> str:
     return "\n\n".join([
         f"# {LONG_TITLE}",
         f"{sentence(9)} {LONG_WORD}, `{'x' * 70}` and {'A' * 48}.",
-        fence(f"line main\n{' '.join(_marked_game(60))}"),
+        fence(f"line main\n{' '.join(_marked_game(40))}"),
         "## Variations in variations",
         fence(f"line deep\n{_nested(chess.Board(), 9)}"),
         "## Every sign",
@@ -74,7 +74,7 @@ def moves_chapter() -> str:
         "![b](@a-very-long-name-for-a-position-that-nobody-will-remember flip) "
         "![c](@a-very-long-name-for-a-position-that-nobody-will-remember small) "
         "![d](@a-very-long-name-for-a-position-that-nobody-will-remember large)",
-        *(_section(number) for number in range(14)),
+        *(_section(number) for number in range(9)),
         *(_exercise(number, sentence(3 + number % 5)) for number in range(1, 7)),
         _exercise(7, sentence(60)),
         _exercise(8, f"Find\n\n- {words(5)}\n- {words(9)}", "large"),
@@ -165,7 +165,7 @@ def prose_chapter() -> str:
         f"### {words(20)}",
         f"> {sentence(30)}\n>\n> - {words(4)}\n>   - {words(6)}\n>     1. {words(9)}\n>        - {words(20)}",
         "- " + "\n- ".join(f"{words(number * 3 + 1)}[^n7]" for number in range(9)),
-        _table(8, 4, 3), _table(3, 55, 2), _table(2, 5, 5, "[^n8]"),
+        _table(8, 4, 3), _table(3, 40, 2), _table(2, 5, 5, "[^n8]"),
         "".join(f"{sentence(11)}[^n{number}] " for number in (9, 10, 11, 12)),
         "    " + "code that is too long for its line " * 5,
         "* * *",

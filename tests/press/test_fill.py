@@ -1,0 +1,73 @@
+"""Diagrams that leave no page short, and ink that is black alone."""
+
+from __future__ import annotations
+
+import pypdf
+import pytest
+from press.page_boxes import lay_out, print_to, shortness
+from tiny import write_booklet
+
+from builder.press.greys import stream_in_black
+
+WORDS = "The knight returns and waits on the long diagonal, which is more than it seems. " * 4
+MOVES = ("e4 e5", "Nf3 Nc6", "Bb5 a6", "Ba4 Nf6", "O-O Be7", "Re1 b5", "Bb3 d6", "c3 O-O")
+
+
+def chapter(before: int) -> str:
+    """A diagram after `before` paragraphs, and more paragraphs than fill the page."""
+    line = " ".join(f"{number}. {move}" for number, move in enumerate(MOVES, 1))
+    more = f"\n\n{WORDS}" * 6
+    return f"# A\n\n{WORDS * 2}" + f"\n\n{WORDS}" * before + f"\n\n```line main\n{line} (D)\n```{more}\n"
+
+
+def pages_of(part, name: str) -> list[int]:
+    return [number for number, page in enumerate(part.pages) for box in page.descendants()
+            if box.element is not None and box.element.get("id") == name]  # fmt: skip
+
+
+@pytest.mark.parametrize("theme", ["book", "handout"])
+def test_the_text_runs_on_where_a_diagram_has_no_room(tmp_path, theme):
+    """From the facing page or overleaf, whatever stands before: no page ends far too short, and
+    the diagram follows its move on that page or the next."""
+    moved = 0
+    for before in (2, 5, 7):
+        folder = write_booklet(tmp_path / f"{before}", chapter(before))
+        part = next(part for part in lay_out(folder, theme, "A5") if pages_of(part, "diagram-1"))
+        ply = part.booklet.diagrams[0].ply
+        assert ply is not None
+        way = pages_of(part, "diagram-1")[0] - pages_of(part, ply.anchor)[-1]
+        assert way in (0, 1)
+        moved += way
+        assert shortness([part])[2] == 0, before
+    assert theme == "handout" or moved
+
+
+def test_no_diagram_moves_where_there_is_room(tmp_path):
+    folder = write_booklet(tmp_path, chapter(0))
+    classes = [box.element.get("class") for part in lay_out(folder, "book", "A5")
+               for page in part.pages for box in page.descendants() if box.element is not None]  # fmt: skip
+    assert "diagram" in classes
+    assert not [one for one in classes if one and "later" in one]
+
+
+GREYS = (
+    (b"0 0 0 rg", b"0 g"), (b"1 1 1 RG", b"1 G"), (b"0.533 0.533 0.533 RG", b"0.533 G"),
+    (b"0.5 0.5 0.50 rg", b"0.5 0.5 0.50 rg"), (b"1 0 0 rg", b"1 0 0 rg"), (b"0 0 0 0 k", b"0 0 0 0 k"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("written", "expected"), GREYS)
+def test_equal_parts_are_grey(written, expected):
+    items = [written, {"not": "an operator"}, b"0 0 m"]
+    stream_in_black(items)
+    assert items == [expected, {"not": "an operator"}, b"0 0 m"]
+
+
+def test_a_book_is_printed_in_black_alone(tmp_path):
+    """Text, rules, boards and their annotations."""
+    text = '# A\n\nWords.\n\n```line main\n1. e4 (D "c" plan d2-d4 weak f7 label e5 "x")\n```\n'
+    print_to(write_booklet(tmp_path, text), "book", "A5", "en", tmp_path / "a.pdf")
+    used = {bytes(operator) for page in pypdf.PdfReader(tmp_path / "a.pdf").pages
+            for _, operator in page.get_contents().operations}  # fmt: skip
+    assert b"g" in used
+    assert not used & {b"rg", b"RG", b"k", b"K", b"scn", b"SCN"}

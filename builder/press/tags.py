@@ -186,10 +186,42 @@ def _as_artifacts(content: Content, marked: set[int]) -> Content:
 
 def _tag_links(pdf: pydyf.PDF, tags: list[Any]) -> None:
     """ISO 14289-1, 7.18.5: a part of a link that is a box by itself, as a number in a row of the
-    contents, is a link too."""
+    contents, belongs to the link. A part without any width is no link at all."""
+    of_number = {tag.number: tag for tag in tags}
+    nums = _named(pdf, _named(pdf, pdf.catalog["StructTreeRoot"])["ParentTree"])["Nums"]
     for tag in tags:
-        if any(_named(pdf, kid).get("Type") == "/OBJR" for kid in _kids(tag)):
-            tag["S"] = "/Link"
+        for kid in [kid for kid in _kids(tag) if _named(pdf, kid).get("Type") == "/OBJR"]:
+            annotation = _named(pdf, _named(pdf, kid)["Obj"])
+            left, _, right, _ = annotation["Rect"]
+            if left == right:
+                tag["K"].remove(kid)
+                _take_off(pdf, _named(pdf, kid))
+                tag["S"] = tag["S"] if tag["K"] else "/NonStruct"
+                continue
+            link = _link_round(tag, of_number)
+            if link is not tag:
+                tag["S"] = "/Span" if tag["S"] == "/Link" else tag["S"]
+                tag["K"].remove(kid)
+                link["K"].append(kid)
+                nums[2 * nums[::2].index(annotation["StructParent"]) + 1] = link.reference
+            link["S"] = "/Link"
+
+
+def _link_round(tag: Any, of_number: dict[int, Any]) -> Any:
+    """The outermost link that a tag is in; the tag itself where there is none."""
+    link = around = tag
+    while around is not None:
+        link = around if around["S"] == "/Link" else link
+        around = of_number.get(_number(around["P"]))
+    return link
+
+
+def _take_off(pdf: pydyf.PDF, shown: Any) -> None:
+    """Takes an annotation off its page."""
+    annotations = _named(pdf, shown["Pg"])["Annots"]
+    listed = annotations if isinstance(annotations, list) else _named(pdf, annotations)
+    if shown["Obj"] in listed:
+        listed.remove(shown["Obj"])
 
 
 def _name_corners(pdf: pydyf.PDF, tags: list[Any]) -> None:

@@ -174,6 +174,18 @@ def test_links_say_where_they_lead(booklets):
     assert not [words for words in said if not words.strip() or "\u2063" in words]
 
 
+def test_every_link_holds_its_words(booklets):
+    """A link that a layout parts into boxes is one tag still, and none is empty (WCAG 2.2, 2.4.4)."""
+
+    def marked(tag) -> bool:
+        kids = tag.get("/K", [])
+        kids = [kid.get_object() for kid in (kids if isinstance(kids, list) else [kids])]
+        return any(isinstance(kid, int) or (hasattr(kid, "get") and marked(kid)) for kid in kids)
+
+    links = [tag for kind, tag in tags(booklets["plain"]) if kind == "/Link"]
+    assert links and all(marked(link) for link in links)
+
+
 # --- pages for a printer's shop -------------------------------------------------------------------
 
 

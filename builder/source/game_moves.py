@@ -30,7 +30,7 @@ from builder.source.syntax import (
 MOST_PLIES = 5_000  # of a game that is set, with its variations
 MOST_DEPTH = 100  # variations in one another
 MOST_COMMENT = 20_000  # letters
-MOST_MENTIONS = 300  # moves in a game's comments that are looked for in the lines
+MOST_MENTIONS = 100  # moves in a game's comments that are looked for in the lines
 
 _SAN = r"(?:O-O(?:-O)?|0-0(?:-0)?|[KQRBN]?[a-h]?[1-8]?x?[a-h][1-8](?:=[QRBN])?)[+#]?[!?]{0,2}"
 _MENTION = re.compile(

@@ -5,7 +5,8 @@
 `diagrams`: the course in content/ and a made booklet of about 400 diagrams and 200 pages, against
 the same pages with blank boxes for diagrams (the floor), and against the plain way: the same text
 and theme in one WeasyPrint document, with the rules library's `chess.svg` inline for each board.
-Page numbers in the plain way's references are zeros, which favours it.
+Page numbers in the plain way's references are zeros, and its boards have no annotations: both
+favour it.
 `growth`: seconds and the largest process for about 100, 200, 400 and 800 pages.
 `change`: a whole `plyleaf build` of content/ after a word of one chapter was changed, against a
 build from nothing, and whether the PDFs are the same.
@@ -57,10 +58,7 @@ def blank(medium: PrintMedium, view: BoardView) -> Markup:
 
 def inline_svg(medium: PrintMedium, view: BoardView) -> Markup:
     board = chess.BaseBoard(view.placement)
-    arrows = [chess.svg.Arrow(chess.parse_square(mark.squares[0]), chess.parse_square(mark.squares[-1]))
-              for mark in view.marks if len(mark.squares) > 1]  # fmt: skip
-    drawn = chess.svg.board(board, orientation=not view.flip, coordinates=view.coordinates,
-                            arrows=arrows)  # fmt: skip
+    drawn = chess.svg.board(board, orientation=not view.flip, coordinates=view.coordinates)
     bare = "" if view.coordinates else " pboard-bare"
     own = "border: none; outline: none; white-space: normal"
     sized = drawn.replace("<svg ", '<svg style="position: static; margin: 0" ', 1)

@@ -56,6 +56,7 @@ SEARCHES = (
     ("a promotion", "a8N h1=Q", ["2.html#line.2.3-pawns.2"]),
     ("from the start, in another order", "1.d4 e5 2.e4 exd4 3.Nf3 Nc6 4.Nxd4", [CENTRE]),
     ("a code", "C45", ["1.html"]),
+    ("an opening", "mieses scotch", ["1.html"]),
     ("a name", "classical", ["1.html#line.1.1-main.16"]),
     ("a position", PIN_FEN, ["1.html#line.1.1-main.20"]),
     ("a position without its counters", " ".join(PIN_FEN.split()[:4]), ["1.html#line.1.1-main.20"]),

@@ -61,7 +61,7 @@
     if (pattern) return positions(index, pattern, changed);
     var found = moves(index, asked);
     if (/^[A-E]\d\d$/i.test(asked)) found = found.concat(codes(asked.toUpperCase()));
-    return found.concat(openings(asked), names(asked), words(asked));
+    return found.concat(names(asked), openings(asked), words(asked));
   };
 
   /* --- moves --------------------------------------------------------------------------------------- */

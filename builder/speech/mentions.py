@@ -20,7 +20,10 @@ MOST_MENTIONS = 24  # that begin at one word
 _SIDE_REACH = 5  # words before a move within which the side may be named
 _FULL = 2.2  # the weight of a cue that makes a mention no move for certain
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
-_MISHEARD = 2.2  # how much less it costs to leave a mention, for the cost of what was misheard in it
+# How much less it costs to leave a mention, for the cost of what was misheard in it, and of its
+# first word.
+_MISHEARD = 1.2
+_BEGUN = 1.0
 _COVERED = 2.4
 _STRONG = 2.0  # the weight of a cue for what is hardly ever played
 _QUESTION = 0.6
@@ -43,7 +46,7 @@ _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "paw
 @dataclass(frozen=True, slots=True)
 class Mention:
     """The words `start` to `end` as a move. `cost` is that of hearing them so, `miss` that of
-    leaving them; `heard` is what was misheard of it. `side` is who was named to move (with how
+    leaving them; `heard` is what was misheard of it, `begun` of its first word. `side` is who was named to move (with how
     sure that is), `number` a number said in front. `plan` tells how much speaks for its being only
     talked of."""
 
@@ -54,6 +57,7 @@ class Mention:
     cost: float
     miss: float
     heard: float = 0.0
+    begun: float = 0.0
     side: bool | None = None
     side_weight: float = 0.0
     number: int | None = None
@@ -144,8 +148,8 @@ class Meanings:
             for end, more, extra in self._endings(way.end):
                 full = replace(shape, **more)
                 cost = pattern.cost + way.cost + extra
-                miss = max(0.2, self.lexicon.misses[pattern.group] - _MISHEARD * way.misheard)
-                mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard)
+                miss = max(0.2, self.lexicon.misses[pattern.group] - _MISHEARD * way.misheard - _BEGUN * way.begun)
+                mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard, way.begun)
                 there = found.get((end, full))
                 if there is None or there.cost > cost:
                     found[end, full] = mention

@@ -20,6 +20,7 @@ _ELEMENT = re.compile(r"(?:\{(?:(?P<name>\w+):)?(?P<slot>\w+)\}|(?P<word><\w+>|[
 _GAP = "..."
 _MOST_GAP = 6
 _MOST_WAYS = 48  # to read one pattern from one word
+_MOST_STEPS = 400  # on the way to them
 _MOST_FILLERS = 4
 
 
@@ -43,12 +44,14 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """The words up to `end` read by a pattern, with what fills its slots, in order."""
+    """The words up to `end` read by a pattern, with what fills its slots, in order. `misheard` is
+    the part of the cost that is for what was misheard, `begun` that of the first thing in it."""
 
     end: int
     cost: float
     slots: tuple[tuple[str, int], ...] = ()
     misheard: float = 0.0
+    begun: float = 0.0
 
 
 def compiled(pattern: str) -> tuple[Element, ...]:
@@ -125,7 +128,7 @@ class Hearing:
             if at >= len(self.words):
                 continue
             stopped = self._stop_cost(at)
-            for rank in self.edges(at, "rank"):
+            for rank in (edge for edge in self._simple(at) if edge.kind == "rank"):
                 both = costs["both_misheard"] if file.cost and rank.cost else 0.0
                 yield Edge("square", rank.value * 8 + file.value, rank.end,
                            file.cost + rank.cost + stopped + both)  # fmt: skip
@@ -141,31 +144,34 @@ class Hearing:
     def ways(self, elements: Sequence[Element], at: int) -> list[Way]:
         """Every way to read the words from `at` by a pattern, the best for each reading."""
         found: dict[tuple[int, tuple[tuple[str, int], ...]], Way] = {}
-        stack = [(0, at, 0.0, 0.0, ())]
-        steps = 0
-        while stack and steps < 40 * _MOST_WAYS:
-            steps += 1
-            number, here, cost, misheard, slots = stack.pop()
+        stack = [(0, at, 0.0, 0.0, 0.0, ())]
+        seen: dict[tuple[int, int, tuple[tuple[str, int], ...]], float] = {}
+        while stack and len(seen) < _MOST_STEPS:
+            number, here, cost, misheard, begun, slots = stack.pop()
+            if seen.get((number, here, slots), cost + 1.0) <= cost:
+                continue
+            seen[number, here, slots] = cost
             if number == len(elements):
                 key = (here, slots)
                 if key not in found or found[key].cost > cost:
-                    found[key] = Way(here, cost, slots, misheard)
+                    found[key] = Way(here, cost, slots, misheard, begun)
                 continue
             element = elements[number]
             if element.optional:
-                stack.append((number + 1, here, cost, misheard, slots))
+                stack.append((number + 1, here, cost, misheard, begun, slots))
             if element.kind == _GAP:
                 stack += [
-                    (number + 1, here + gap, cost + gap * self.lexicon.costs["gap"], misheard, slots)
-                    for gap in range(1, self._gap(here) + 1)
+                    (number + 1, here + gap, cost + gap * self.lexicon.costs["gap"], misheard, begun,
+                     slots) for gap in range(1, self._gap(here) + 1)
                 ]
                 continue
             for start, extra in self._starts(here, at):
                 for edge in self.edges(start, element.kind):
                     filled = (*slots, (element.slot, edge.value)) if element.slot else slots
                     after = number if element.many else number + 1
+                    first = edge.cost if here == at else begun
                     stack.append((after, edge.end, cost + extra + edge.cost,
-                                  misheard + edge.cost, filled))  # fmt: skip
+                                  misheard + edge.cost, first, filled))  # fmt: skip
         return sorted(found.values(), key=lambda way: (way.cost, way.end, way.slots))[:_MOST_WAYS]
 
     def _starts(self, here: int, first: int) -> list[tuple[int, float]]:

@@ -145,7 +145,7 @@ class Search:
             yield self._passed(hearing, hearing.at + 1, 0.0, None)
             return
         dearest = max(mentions, key=lambda one: (one.miss, -one.cost, one.end))
-        yield self._passed(hearing, hearing.at + 1, dearest.miss, dearest)
+        yield self._passed(hearing, hearing.at + 1, self._step_cost(hearing.at), dearest)
         ends: dict[int, Mention] = {}
         for mention in mentions:
             if mention.end not in ends or ends[mention.end].miss < mention.miss:
@@ -157,6 +157,19 @@ class Search:
                     for other in self.meanings.mentions[inner] if other.end <= end
                 )  # fmt: skip
                 yield self._passed(hearing, end, cost, mention)
+
+    def _step_cost(self, at: int) -> float:
+        """What it costs that a word begins no move. Where it must have been misheard to begin one,
+        what can still be heard behind it is not lost."""
+        found = 0.0
+        for mention in self.meanings.mentions[at]:
+            left = 0.0
+            if mention.begun >= self.nodes.costs["far"]:
+                left = max((other.miss for inner in range(at + 1, mention.end)
+                            for other in self.meanings.mentions[inner] if other.end <= mention.end),
+                           default=0.0)  # fmt: skip
+            found = max(found, mention.miss - left)
+        return found
 
     def _passed(self, hearing: Hearing, end: int, cost: float, mention: Mention | None) -> Hearing:
         """The hearing behind words that are no move; a mention that was passed is remembered."""

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from builder.pgn.tell import Teller
 from builder.place import Place, Source
 
-MOST_WORDS = 60_000  # of a transcript; about seven hours of speech
+MOST_WORDS = 30_000  # of a transcript; more than three hours of speech
 
 _TIME = r"(?:(?P<{0}h>\d{{1,4}}):)?(?P<{0}m>\d{{1,2}}):(?P<{0}s>\d{{1,2}})(?:[.,](?P<{0}f>\d{{1,6}}))?"
 _ARROW = re.compile(rf"\s*{_TIME.format('a')}\s*-->\s*{_TIME.format('b')}(?:\s.*)?")

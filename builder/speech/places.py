@@ -94,8 +94,9 @@ class Evidence:
                     marked[node] = max(common, marked.get(node, 0))
         return Evidence(stands, squares, tuple(marked.items()))
 
-    def cost(self, nodes: Nodes, node: int) -> float:
-        """How ill the place fits what was said; less than 0 where it fits well."""
+    def cost(self, nodes: Nodes, node: int, children: tuple[int, ...]) -> float:
+        """How ill the place fits what was said; less than 0 where it fits well. `children` are the
+        moves that are known behind it."""
         cost = 0.0
         last = nodes.known[node]
         if self.stands:
@@ -109,6 +110,9 @@ class Evidence:
                     cost -= 0.1
         if last.move is not None and last.move.to_square in self.squares:
             cost -= 0.6
+        goals = {known.move.to_square for known in (nodes.known[child] for child in children) if known.move}  # fmt: skip
+        if goals & set(self.squares):
+            cost -= 0.4
         for marked, common in self.marked:
             if marked == node:
                 cost -= 0.6 + 0.3 * min(3, common)
@@ -128,7 +132,7 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     for node in _candidates(hearing, path, main, bool(cues)):
         cost, name = _way(nodes, hearing, node, depth.get(node), cues, main, path)
         cost += _numbered(nodes, hearing, node)
-        cost = max(0.0, cost + evidence.cost(nodes, node))
+        cost = max(0.0, cost + evidence.cost(nodes, node, hearing.tree.children[node]))
         found.append(Jump(node, ((name, cost),), True, cost))
     found.sort(key=lambda jump: (jump.cost, jump.node))
     return [here, *found]

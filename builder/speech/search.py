@@ -27,6 +27,7 @@ MOST_PLIES = 300  # of one line
 _MOST_JUMPS = 24  # places that a mention is tried at
 _NO_TREE = Grown()
 _STRETCH = 400  # words after which what can be computed anew is let go
+_NAMED_WITHIN = 4  # words behind 'instead of' within which the move is named
 _BEHIND = 3  # words between a move and a cue for it that follows
 _CORRECTED = 14  # words within which a correction must follow
 PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
@@ -196,16 +197,16 @@ class Search:
         for at in range(mention.end, min(len(self.meanings.words), mention.end + _BEHIND + 1)):
             if self.meanings.words[at - 1].stop == END or self.meanings.mentions[at]:
                 return None
-            for cue in self.meanings.cues[at]:
+            for cue in sorted(self.meanings.cues[at], key=lambda one: one.start - one.end):
                 if cue.cue.kind in ("alternative", "before") and cue.cue.weight >= 0.5:
-                    return Pending("alternative", cue.cue.weight, cue.start, cue.end, None)
+                    return Pending(cue.cue.kind, cue.cue.weight, cue.start, cue.end, None)
         return None
 
     # --- a move ----------------------------------------------------------------------------------
 
     def _as_move(self, hearing: Hearing, mention: Mention, places: Sequence[Jump]) -> Iterator[Hearing]:  # fmt: skip
         before = next((one for one in hearing.pending
-                       if one.kind == "before" and mention.start - one.end <= 4), None)  # fmt: skip
+                       if one.kind == "before" and mention.start - one.end <= _NAMED_WITHIN), None)  # fmt: skip
         if before is not None:
             yield from self._landed_before(hearing, mention)
         if mention.group == "reference":
@@ -215,7 +216,8 @@ class Search:
         yield from self._corrected(hearing, mention)
         behind = self._cue_behind(mention)
         if behind is not None:
-            places = jumps(self.nodes, hearing, Evidence(), behind)[:_MOST_JUMPS]
+            places = [*self._replacing(hearing, behind),
+                      *jumps(self.nodes, hearing, Evidence(), behind)[:_MOST_JUMPS]]  # fmt: skip
         for jump in places:
             if self._is_hopeless(mention.end, hearing.cost + mention.cost + jump.cost - 1.0):
                 continue
@@ -259,6 +261,24 @@ class Search:
             found.append(("right_number", costs["right_number"]) if right else
                          ("wrong_number", costs["wrong_number"] * 0.2))  # fmt: skip
         return found
+
+    def _replacing(self, hearing: Hearing, behind: Pending) -> Iterator[Jump]:
+        """'This move instead of that one': where that one was played."""
+        if behind.kind != "before":
+            return
+        path = set(self.nodes.path(hearing.node))
+        for at in range(behind.end, min(len(self.meanings.words), behind.end + _NAMED_WITHIN + 1)):
+            named = self.meanings.mentions[at]
+            for node in hearing.tree.children if named else ():
+                known = self.nodes.known[node]
+                if known.move is not None and any(
+                    fit.move == known.move for one in named
+                    for fit in self.nodes.fits(known.parent, one.shape)
+                ):  # fmt: skip
+                    cost = 0.1 if node in path else 0.6
+                    yield Jump(known.parent, (("instead", cost),), True, cost)
+            if named:
+                return
 
     # --- moves that are only named ---------------------------------------------------------------
 

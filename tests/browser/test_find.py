@@ -138,8 +138,8 @@ BAD = {2, 4, 6}
 
 class Model:
     """What the booklet plays where, told once more from its lines: by the first four fields of a
-    FEN, the moves in reading order, those with a bad sign last. Solutions and what comes after a
-    pass don't count."""
+    FEN, the moves in reading order, those with a bad sign last. Solutions, cited games and what
+    comes after a pass don't count."""
 
     def __init__(self, site: Site) -> None:
         at_back = whereabouts(site.booklet).at_back
@@ -147,7 +147,7 @@ class Model:
         self.paths: list[tuple[Ply, ...]] = []
         for chapter in site.booklet.chapters:
             for line in chapter.lines:
-                for ply in line.plies():
+                for ply in line.plies() if line.kind != "game" else ():
                     path = ply.path()
                     if any(one.is_pass or one.anchor in at_back for one in path):
                         continue

@@ -20,7 +20,7 @@ from builder.model import Position
 from builder.pgn.words import clean
 from builder.speech.claims import HeardClaim, claims_in
 from builder.speech.doubts import Judged, label
-from builder.speech.mentions import Meanings
+from builder.speech.meanings import Meanings
 from builder.speech.places import RETURNS
 from builder.speech.search import MISSED, PLAYED, Hearing
 from builder.speech.transcripts import clock

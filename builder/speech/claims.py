@@ -13,7 +13,7 @@ from builder.model import Claim, Position
 from builder.place import Place, Source
 from builder.proof.claims import prove
 from builder.source.claims import parse_claim
-from builder.speech.mentions import Meanings
+from builder.speech.meanings import Meanings
 from builder.speech.patterns import Way, compiled
 
 _FIELD = re.compile(r"\{(\w+)\}")

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from builder.speech.mentions import Meanings
+from builder.speech.meanings import Meanings
 from builder.speech.search import PLAYED, Event, Hearing, Search
 from builder.speech.tree import ROOT, Grown, Nodes
 

@@ -1,34 +1,16 @@
-"""What stretches of speech can mean, before any position is looked at: moves that are mentioned,
-statements that are none, cues.
-"""
+"""A move as it is mentioned, and a cue: what patterns make of words, before any position is looked at."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import chess
 
 from builder.speech import shapes
-from builder.speech.lexicon import Cue, Lexicon
-from builder.speech.patterns import Element, Hearing, Way, compiled
+from builder.speech.lexicon import Cue
+from builder.speech.patterns import Element, Way
 from builder.speech.shapes import Shape
-from builder.speech.utterance import END, PAUSE, Word
-
-MOST_MENTIONS = 24  # that begin at one word
-_SIDE_REACH = 5  # words before a move within which the side may be named
-_FULL = 2.2  # the weight of a cue that makes a mention no move for certain
-_LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
-# How much less it costs to leave a mention, for the cost of what was misheard in it, and of its
-# first word.
-_MISHEARD = 1.2
-_BEGUN = 1.0
-_COVERED = 2.4
-_STRONG = 2.0  # the weight of a cue for what is hardly ever played
-_QUESTION = 0.6
-_LISTED = 1.5
-_LISTED_LAST = 0.7
 
 _FLAGS = {
     "<takes>": "takes", "<retakes>": "retakes", "<short>": "short", "<long>": "long",
@@ -36,10 +18,6 @@ _FLAGS = {
     "<two_steps>": "two", "<one_step>": "one", "<other>": "other", "<kings>": "kings",
     "<queens>": "queens", "<back>": "back", "<castles>": "castles",
 }  # fmt: skip
-# Ways to put a move that no sentence ends within.
-_WHOLE = ("square_side", "goes", "square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
-# Cues whose words are never a move.
-_HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "pawn_short")
 
 
@@ -75,329 +53,17 @@ class CueAt:
 
 
 @dataclass(frozen=True, slots=True)
-class _Pattern:
+class Pattern:
+    """A way to put a move, a statement or a cue; `group` is its kind."""
+
     group: str
     elements: tuple[Element, ...]
     cost: float
 
 
-class Meanings:
-    """Everything that can be meant, word for word."""
-
-    def __init__(self, words: Sequence[Word], lexicon: Lexicon) -> None:
-        self.hearing = Hearing(words, lexicon)
-        self.words = words
-        self.lexicon = lexicon
-        self._moves = _by_first(
-            _Pattern(group, _flagged(compiled(say)), cost) for group, say, cost in lexicon.moves
-        )
-        self._statements = _by_first(
-            _Pattern("", compiled(say), 0.0) for say in lexicon.statements
-        )
-        self._cues = _by_first(
-            _Pattern(str(number), compiled(cue.pattern), 0.0)
-            for number, cue in enumerate(lexicon.cues)
-        )
-        self._standing = compiled("{piece} <go>* <on>? <to>? {square}")
-        self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
-        self._counts = Counter(word.text for word in words)
-        count = len(words)
-        self.cues = _longest([tuple(self._cues_at(at)) for at in range(count)])
-        self.covers: list[int] = [self._statement(at) for at in range(count)]
-        plain = [self._mentions_at(at) for at in range(count)]
-        self.plans = self._planned(plain)
-        self.mentions = [
-            tuple(self._in_context(mention, plain) for mention in at) for at in plain
-        ]
-
-    # --- what stands where -----------------------------------------------------------------------
-
-    def _cues_at(self, at: int) -> Iterator[CueAt]:
-        longest: dict[str, CueAt] = {}
-        for pattern, way in self._read(self._cues, at):
-            cue = self.lexicon.cues[int(pattern.group)]
-            number = dict(way.slots).get("number")
-            there = longest.get(cue.kind)
-            if there is None or way.end > there.end:
-                longest[cue.kind] = CueAt(at, way.end, cue, number)
-        yield from longest.values()
-
-    def _statement(self, at: int) -> int:
-        """Where the longest statement that begins here ends."""
-        return max(
-            (way.end for _, way in self._read(self._statements, at)
-             if way.cost < 1.0 and not self._is_parted(at, way.end)),
-            default=at,
-        )  # fmt: skip
-
-    def _is_parted(self, start: int, end: int) -> bool:
-        """Whether a sentence ends between two words, or a piece is set off by a comma."""
-        stops = [word.stop for word in self.words[start : end - 1]]
-        return END in stops or (PAUSE in stops and bool(self.hearing.edges(start, "piece")))
-
-    def _mentions_at(self, at: int) -> tuple[Mention, ...]:
-        found: dict[tuple[int, Shape], Mention] = {}
-        word = self.words[at]
-        if word.san:
-            for mention in _from_san(word.san, at):
-                found[mention.end, mention.shape] = mention
-        for pattern, way in self._read(self._moves, at):
-            shape = _shape(pattern.group, way)
-            if shape is None or (pattern.group in _WHOLE and self._ends_within(at, way.end)):
-                continue
-            for end, more, extra in self._endings(way.end):
-                full = replace(shape, **more)
-                cost = pattern.cost + way.cost + extra
-                miss = max(0.2, self.lexicon.misses[pattern.group] - _MISHEARD * way.misheard - _BEGUN * way.begun)
-                mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard, way.begun)
-                there = found.get((end, full))
-                if there is None or there.cost > cost:
-                    found[end, full] = mention
-        kept = [one for one in found.values() if not any(_outdoes(other, one) for other in found.values())]  # fmt: skip
-        best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end, one.group, str(one.shape)))  # fmt: skip
-        return tuple(best[:MOST_MENTIONS])
-
-    def _ends_within(self, start: int, end: int) -> bool:
-        """Whether a sentence ends between two words."""
-        return any(word.stop == END for word in self.words[start : end - 1])
-
-    def _endings(self, end: int) -> Iterator[tuple[int, dict[str, bool], float]]:
-        """With 'check' or 'mate' behind it, where that is said."""
-        found = False
-        here = end
-        for _ in range(3):
-            if here >= len(self.words):
-                break
-            for kind, name in (("<mate>", "mate"), ("<check>", "check")):
-                for edge in self.hearing.edges(here, kind):
-                    found = True
-                    yield edge.end, {name: True}, edge.cost
-            fillers = self.hearing.edges(here, "<filler>")
-            if found or not fillers or self.words[here - 1].stop == END:
-                break
-            here = fillers[0].end
-        yield end, {}, 0.3 if found else 0.0
-
-    def _read(self, patterns: dict[str, list[_Pattern]], at: int) -> Iterator[tuple[_Pattern, Way]]:
-        kinds = self.hearing.kinds(at)
-        seen: set[int] = set()
-        for kind in kinds:
-            for pattern in patterns.get(kind, ()):
-                if id(pattern) not in seen:
-                    seen.add(id(pattern))
-                    for way in self.hearing.ways(pattern.elements, at):
-                        yield pattern, way
-
-    # --- what is said of a place ------------------------------------------------------------------
-
-    def said(self, start: int, end: int) -> tuple[tuple[tuple[int, int], ...], tuple[int, ...]]:
-        """The pieces that are said to stand somewhere between two words, and the squares named."""
-        key = (start, end)
-        if key not in self._said:
-            self._said[key] = self._found_said(start, end)
-        return self._said[key]
-
-    def _found_said(self, start: int, end: int) -> tuple[tuple[tuple[int, int], ...], tuple[int, ...]]:  # fmt: skip
-        stands: dict[tuple[int, int], None] = {}
-        squares: dict[int, None] = {}
-        for at in range(start, end):
-            for edge in self.hearing.edges(at, "square"):
-                if edge.end <= end and edge.cost < 0.8:
-                    squares[edge.value] = None
-            for way in self.hearing.ways(self._standing, at):
-                slots = dict(way.slots)
-                if way.end <= end:
-                    stands[slots["piece"], slots["square"]] = None
-        return tuple(stands), tuple(squares)
-
-    def rare(self, start: int, end: int) -> frozenset[str]:
-        """The words between two that are few in the whole: a name may be made of them."""
-        start, end = max(0, start), min(end, len(self.words))
-        return frozenset(
-            word.text for word in self.words[start:end]
-            if len(word.text) > 3 and self._counts[word.text] <= 12
-            and not self.lexicon.knows(word.text)
-        )  # fmt: skip
-
-    # --- what is only talked of ------------------------------------------------------------------
-
-    def _planned(self, plain: Sequence[tuple[Mention, ...]]) -> list[float]:
-        """For each word, how much speaks for a move there being only talked of."""
-        plans = [0.0] * len(self.words)
-        resumes = [any(cue.cue.kind == "resume" for cue in at) for at in self.cues]
-        for at in self.cues:
-            for cue in at:
-                if cue.cue.kind in ("plan", "elsewhere", "deny") and not self._is_outdone(cue):
-                    self._forward(cue, plans, resumes, plain)
-                elif cue.cue.kind == "planned":
-                    self._backward(cue, plans, resumes)
-        return plans
-
-    def _is_outdone(self, cue: CueAt) -> bool:
-        """Whether the words are part of a cue for a way back: 'could also' is no plan."""
-        around = [one for near in self.cues[max(0, cue.start - 3) : cue.start + 1] for one in near]
-        return any(
-            one.cue.kind == "alternative" and one.end >= cue.end
-            and one.end - one.start > cue.end - cue.start for one in around
-        )  # fmt: skip
-
-    def _forward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool],
-                 plain: Sequence[tuple[Mention, ...]]) -> None:  # fmt: skip
-        """From a cue to where its sentence ends or speech takes up the game again. Moves that are
-        strung together ('rook e1, f4 and g4') belong to one plan."""
-        at = last = cue.end
-        level, reach = cue.cue.weight, max(1, cue.cue.reach)
-        full = min(4, reach // 2)
-        while at < len(self.words):
-            if self.words[at - 1].stop == END or (resumes[at] and cue.cue.kind != "elsewhere"):
-                return
-            if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5 for one in self.cues[at]):  # fmt: skip
-                return
-            share = level * (1.0 - max(0, at - last - full) / reach)
-            if share <= 0.2 or at - last > reach:
-                return
-            plans[at] = max(plans[at], share)
-            ends = [one.end for one in plain[at]
-                    if one.miss >= 2.0 and not self._ends_within(at, one.end)
-                    and not any(resumes[at + 1 : one.end])]  # fmt: skip
-            if ends and cue.cue.kind != "deny":
-                for inner in range(at, max(ends)):
-                    plans[inner] = max(plans[inner], share)
-                at = last = max(ends)
-                level = share * self._strung(at, cue.cue.weight >= _STRONG)
-                continue
-            at += 1
-
-    def _strung(self, at: int, strong: bool) -> float:
-        """How surely the word `at`, behind a move, goes on with what is only talked of."""
-        if at < len(self.words) and (self.hearing.edges(at, "<and>") or self.hearing.edges(at, "square")):  # fmt: skip
-            return 1.0
-        return 0.9 if strong and self.words[at - 1].stop == PAUSE else 0.5
-
-    def _backward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool]) -> None:
-        for at in range(cue.start - 1, max(-1, cue.start - 1 - cue.cue.reach), -1):
-            if self.words[at].stop == END:
-                return
-            share = 1.0 - max(0, cue.start - at - 6) / max(1, cue.cue.reach)
-            plans[at] = max(plans[at], cue.cue.weight * share)
-            if resumes[at]:
-                return
-
-    # --- a mention in its context ----------------------------------------------------------------
-
-    def _in_context(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> Mention:
-        plan = self.plans[mention.start]
-        if "?" in self.words[mention.end - 1].raw[-2:]:
-            plan = max(plan, _QUESTION)
-        plan = max(plan, self._listed(mention, plain))
-        if self._is_instead(mention, plain):
-            mention = replace(mention, miss=mention.miss * _LEAST_MISS)
-            plan = max(plan, _FULL)
-        if mention.group == "takes" and self._is_run(mention, plain):
-            mention = replace(mention, miss=mention.miss + 1.2, cost=mention.cost - 0.3)
-        side, weight, behind = self._side(mention, plain)
-        if behind or self._is_offered(mention):
-            plan *= 0.25
-        share = max(_LEAST_MISS, 1.0 - plan / _FULL)
-        cost, miss = mention.cost + plan, mention.miss * share
-        if self._is_covered(mention):
-            cost, miss = cost + _COVERED, 0.0
-        return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
-                       number=self._number(mention), plan=plan)  # fmt: skip
-
-    def _is_instead(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
-        """Whether 'instead of' stands in front: the move is only named."""
-        for at in range(mention.start - 1, max(-1, mention.start - 9), -1):
-            if self.words[at].stop or any(one.end <= mention.start for one in plain[at]):
-                return False
-            if any(cue.cue.kind == "before" and cue.cue.weight > 0.5 and 0 <= mention.start - cue.end <= 4
-                   for cue in self.cues[at]):  # fmt: skip
-                return True
-        return False
-
-    def _is_offered(self, mention: Mention) -> bool:
-        """Whether 'instead' stands right behind it."""
-        at = mention.end
-        return at < len(self.words) and self.words[at - 1].stop != END and any(
-            cue.cue.kind in ("alternative", "before") and cue.cue.weight > 0.9
-            for cue in self.cues[at]
-        )  # fmt: skip
-
-    def _is_run(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
-        """'Takes, takes, takes'."""
-        behind = plain[mention.end] if mention.end < len(plain) else ()
-        before = plain[mention.start - 1] if mention.start else ()
-        return any(one.group == "takes" for one in (*behind, *before))
-
-    def _is_covered(self, mention: Mention) -> bool:
-        """Whether a statement or a cue holds the words: 'the knight on f6', 'take that back'."""
-        for start in range(max(0, mention.start - 4), mention.start + 1):
-            for cue in self.cues[start]:
-                if cue.cue.kind in _HOLDING and cue.end >= mention.end and cue.end > cue.start + 1:
-                    return True
-        for start in range(max(0, mention.start - 6), mention.start + 1):
-            end = self.covers[start]
-            if end <= mention.start:
-                continue
-            if start == mention.start and mention.group == "goes":
-                continue
-            if end >= mention.end or (start < mention.start and end > mention.start
-                                      and mention.end - end < 1):  # fmt: skip
-                return True
-        return False
-
-    def _listed(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> float:
-        """How much speaks for its being one of 'this or that', which are both only named."""
-        if mention.miss < 2.0:
-            return 0.0
-        for at in range(mention.end, min(len(self.words), mention.end + 2)):
-            if self.words[at - 1].stop == END:
-                break
-            if self._says_or(at) and any(one.miss >= 2.0 for near in plain[at + 1 : at + 4] for one in near):  # fmt: skip
-                return _LISTED
-        for at in range(mention.start - 1, max(-1, mention.start - 3), -1):
-            if self.words[at].stop == END:
-                break
-            if self._says_or(at):
-                before = [one for near in plain[max(0, at - 5) : at] for one in near]
-                if any(one.miss >= 2.0 and at - 1 <= one.end <= at for one in before):
-                    return _LISTED_LAST
-        return 0.0
-
-    def _says_or(self, at: int) -> bool:
-        return bool(self.hearing.edges(at, "<or>"))
-
-    def _side(self, mention: Mention,
-              plain: Sequence[tuple[Mention, ...]]) -> tuple[bool | None, float, bool]:  # fmt: skip
-        """Who is said to move, how sure that is, and whether it stands behind: 'd4 by White'."""
-        for at in range(mention.end, min(len(self.words) - 1, mention.end + 1)):
-            for kind in ("<by>", "<for>"):
-                for edge in self.hearing.edges(at + 1, "side") if self.hearing.edges(at, kind) else ():
-                    return bool(edge.value), 1.0, kind == "<by>"
-        nearest: tuple[bool | None, float] = (None, 0.0)
-        first = mention.start
-        for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
-            if self.words[at].stop == END:
-                break
-            if any(one.miss >= 2.0 and one.end <= mention.start for one in plain[at]):
-                break  # Who was named before another move made that one.
-            first = at
-        for at in range(first, mention.end):
-            for edge in self.hearing.edges(at, "side"):
-                nearest = (bool(edge.value), max(0.1, 1.0 - edge.cost / 1.2))
-        return *nearest, False
-
-    def _number(self, mention: Mention) -> int | None:
-        at = mention.start - 1
-        if at < 0 or (at and self.hearing.edges(at - 1, "file")):
-            return None
-        return next((edge.value for edge in self.hearing.edges(at, "number")
-                     if edge.end == mention.start), None)  # fmt: skip
-
-
-def _by_first(patterns: Iterable[_Pattern]) -> dict[str, list[_Pattern]]:
+def by_first(patterns: Iterable[Pattern]) -> dict[str, list[Pattern]]:
     """Patterns by what they may begin with."""
-    found: dict[str, list[_Pattern]] = {}
+    found: dict[str, list[Pattern]] = {}
     for pattern in patterns:
         for element in pattern.elements:
             found.setdefault(element.kind, []).append(pattern)
@@ -406,7 +72,7 @@ def _by_first(patterns: Iterable[_Pattern]) -> dict[str, list[_Pattern]]:
     return found
 
 
-def _flagged(elements: tuple[Element, ...]) -> tuple[Element, ...]:
+def flagged(elements: tuple[Element, ...]) -> tuple[Element, ...]:
     """Classes that say something of the move as slots."""
     return tuple(
         replace(element, slot=_FLAGS[element.kind]) if element.kind in _FLAGS else element
@@ -414,7 +80,7 @@ def _flagged(elements: tuple[Element, ...]) -> tuple[Element, ...]:
     )
 
 
-def _shape(group: str, way: Way) -> Shape | None:
+def shape_of(group: str, way: Way) -> Shape | None:
     """The shape of a way to read a pattern; None where it makes no sense."""
     slots = dict(way.slots)
     piece = slots.get("piece")
@@ -460,10 +126,10 @@ def _shape(group: str, way: Way) -> Shape | None:
 _LETTERS = {"K": chess.KING, "Q": chess.QUEEN, "R": chess.ROOK, "B": chess.BISHOP, "N": chess.KNIGHT}
 
 
-def _from_san(san: str, at: int) -> Iterator[Mention]:
+def from_san(san: str, at: int) -> Iterator[Mention]:
     """A move that stands in letters already. A small b in front is a bishop's or a file."""
     if san[0] == "b" and not san[1].isdigit():
-        for one in _from_san("B" + san[1:], at):
+        for one in from_san("B" + san[1:], at):
             yield replace(one, cost=0.3)
         if abs(ord(san.rstrip("+#")[-2]) - ord("b")) != 1 or len(san.rstrip("+#")) > 4:
             return
@@ -488,7 +154,7 @@ def _from_san(san: str, at: int) -> Iterator[Mention]:
     yield Mention(at, at + 1, shape, "piece", 0.0, 3.4)
 
 
-def _outdoes(one: Mention, other: Mention) -> bool:
+def outdoes(one: Mention, other: Mention) -> bool:
     """Whether `one` hears the same words more cheaply and says no more than `other`."""
     if one.end != other.end or one.cost > other.cost - 0.5:
         return False
@@ -496,15 +162,3 @@ def _outdoes(one: Mention, other: Mention) -> bool:
         getattr(one.shape, name) in (None, 0, False, getattr(other.shape, name))
         for name in Shape.__slots__
     )
-
-
-def _longest(cues: list[tuple[CueAt, ...]]) -> list[tuple[CueAt, ...]]:
-    """Without the cues for a way back that lie within a longer one: 'that's the main line'."""
-    kept: list[tuple[CueAt, ...]] = []
-    for at, here in enumerate(cues):
-        around = [one for near in cues[max(0, at - 6) : at] for one in near if one.cue.kind == "named"]
-        kept.append(tuple(
-            one for one in here
-            if one.cue.kind not in _HOLDING or not any(other.end >= one.end for other in around)
-        ))  # fmt: skip
-    return kept

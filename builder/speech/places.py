@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from builder.speech.mentions import Meanings
+from builder.speech.meanings import Meanings
 from builder.speech.tree import ROOT, Nodes
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from builder.pgn.words import clean
 from builder.speech.claims import HeardClaim
 from builder.speech.doubts import Judged, label, path_label
-from builder.speech.mentions import Meanings
+from builder.speech.meanings import Meanings
 from builder.speech.search import MISSED, PLAYED
 from builder.speech.transcripts import clock
 from builder.speech.tree import ROOT, Nodes

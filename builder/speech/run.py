@@ -22,9 +22,9 @@ from builder.settings import SETTINGS_FILE
 from builder.speech.chapter import Written, write_chapter
 from builder.speech.doubts import Judged, judged
 from builder.speech.lexicon import load_lexicon
-from builder.speech.mentions import Meanings
+from builder.speech.meanings import Meanings
 from builder.speech.report import report_text
-from builder.speech.search import PLAYED, Hearing, Search
+from builder.speech.search import Hearing, Search
 from builder.speech.transcripts import MOST_WORDS, read_transcript
 from builder.speech.tree import Nodes
 from builder.speech.utterance import Word, words_of

@@ -15,7 +15,8 @@ from dataclasses import dataclass, field, replace
 
 import chess
 
-from builder.speech.mentions import CueAt, Meanings, Mention
+from builder.speech.meanings import Meanings
+from builder.speech.mentions import Mention
 from builder.speech.places import Evidence, Jump, Pending, jumps, pending_after
 from builder.speech.shapes import Fit
 from builder.speech.tree import ROOT, Grown, Nodes

@@ -127,7 +127,9 @@ class _Chapter:
         telling = [word for word in words[start:end] if not self.meanings.lexicon.knows(word.text)]
         if len(telling) < _LEAST_WORDS:
             return
-        claims = [] if node is None else list(claims_in(self.meanings, start, end, self.nodes.board(node)))  # fmt: skip
+        claims: list[HeardClaim] = []
+        if node is not None:
+            claims = list(claims_in(self.meanings, start, end, self.nodes.board(node)))
         self.claims += claims
         text = "".join(self._with_claims(start, end, claims)).strip()
         text = text[:1].upper() + text[1:]
@@ -135,7 +137,8 @@ class _Chapter:
         for claim in claims:
             if claim.truth:
                 said = self._said(claim.start, claim.end)
-                self._note(key, f"{clock(words[claim.start].time)} heard {said}: {escaped(clean(claim.truth))}")  # fmt: skip
+                time = clock(words[claim.start].time)
+                self._note(key, f"{time} heard {said}: {escaped(clean(claim.truth))}")
 
     def _trimmed(self, start: int, end: int) -> tuple[int, int]:
         """Without the words at both ends that say nothing by themselves."""

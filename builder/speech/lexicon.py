@@ -127,7 +127,8 @@ def _senses(table: dict[str, Any], costs: Mapping[str, float]) -> Iterator[tuple
     yield from _numbers(table["number"])
 
 
-def _group(words: Any, kind: str, value: int, costs: Mapping[str, float]) -> Iterator[tuple[Phrase, Sense]]:  # fmt: skip
+def _group(words: Any, kind: str, value: int,
+           costs: Mapping[str, float]) -> Iterator[tuple[Phrase, Sense]]:  # fmt: skip
     """`["as", "said"]`, or `{ say = […], like = […], far = […] }`: said so, misheard so, and words
     of their own that are seldom meant so."""
     groups = words if isinstance(words, dict) else {"say": words}
@@ -142,7 +143,8 @@ def _numbers(table: dict[str, Any]) -> Iterator[tuple[Phrase, Sense]]:
     yield from _counted("ordinal", table["ordinals"], table["tens"])
 
 
-def _counted(kind: str, units: dict[str, list[str]], tens: dict[str, list[str]]) -> Iterator[tuple[Phrase, Sense]]:  # fmt: skip
+def _counted(kind: str, units: dict[str, list[str]],
+             tens: dict[str, list[str]]) -> Iterator[tuple[Phrase, Sense]]:  # fmt: skip
     for number, words in units.items():
         for word in words:
             yield split_words(word), Sense(kind, int(number), 0.0)

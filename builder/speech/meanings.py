@@ -31,7 +31,10 @@ _LISTED = 1.5
 _LISTED_LAST = 0.7
 
 # Ways to put a move that no sentence ends within.
-_WHOLE = ("square_side", "goes", "square_first", "square_first_far", "piece_far", "promotion", "takes_with", "reference")
+_WHOLE = (
+    "square_side", "goes", "square_first", "square_first_far", "piece_far", "promotion", "takes_with",
+    "reference",
+)  # fmt: skip
 # Cues whose words are never a move.
 _HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 
@@ -103,13 +106,16 @@ class Meanings:
             for end, more, extra in self._endings(way.end):
                 full = replace(shape, **more)
                 cost = pattern.cost + way.cost + extra
-                miss = max(0.2, self.lexicon.misses[pattern.group] - _MISHEARD * way.misheard - _BEGUN * way.begun)
+                easily = _MISHEARD * way.misheard + _BEGUN * way.begun
+                miss = max(0.2, self.lexicon.misses[pattern.group] - easily)
                 mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard, way.begun)
                 there = found.get((end, full))
                 if there is None or there.cost > cost:
                     found[end, full] = mention
-        kept = [one for one in found.values() if not any(outdoes(other, one) for other in found.values())]  # fmt: skip
-        best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end, one.group, str(one.shape)))  # fmt: skip
+        kept = [one for one in found.values()
+                if not any(outdoes(other, one) for other in found.values())]  # fmt: skip
+        best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end,
+                                             one.group, str(one.shape)))  # fmt: skip
         return tuple(best[:MOST_MENTIONS])
 
     def _ends_within(self, start: int, end: int) -> bool:
@@ -206,7 +212,8 @@ class Meanings:
         while at < len(self.words):
             if self.words[at - 1].stop == END or (resumes[at] and cue.cue.kind != "elsewhere"):
                 return
-            if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5 for one in self.cues[at]):  # fmt: skip
+            if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5
+                                       for one in self.cues[at]):  # fmt: skip
                 return
             share = level * (1.0 - max(0, at - last - full) / reach)
             if share <= 0.2 or at - last > reach:

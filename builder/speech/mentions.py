@@ -24,8 +24,8 @@ _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "paw
 @dataclass(frozen=True, slots=True)
 class Mention:
     """The words `start` to `end` as a move. `cost` is that of hearing them so, `miss` that of
-    leaving them; `heard` is what was misheard of it, `begun` of its first word. `side` is who was named to move (with how
-    sure that is), `number` a number said in front. `plan` tells how much speaks for its being only
+    leaving them; `heard` is what was misheard of it, `begun` of its first word. `side` is who was
+    named to move (with how sure that is), `number` a number said in front. `plan` tells how much speaks for its being only
     talked of."""
 
     start: int
@@ -102,7 +102,8 @@ def shape_of(group: str, way: Way) -> Shape | None:
             return None
     castles = 0
     if "castles" in slots or group == "goes_castling":
-        castles = shapes.SHORT if "short" in slots else shapes.LONG if "long" in slots else shapes.EITHER  # fmt: skip
+        wings = {"short": shapes.SHORT, "long": shapes.LONG}
+        castles = next((wings[name] for name in wings if name in slots), shapes.EITHER)
     which = 0
     for name, value in (("other", shapes.OTHER), ("kings", shapes.KINGSIDE), ("queens", shapes.QUEENSIDE)):  # fmt: skip
         which = value if name in slots else which

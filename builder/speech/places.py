@@ -62,7 +62,9 @@ def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int,
             found.append(Pending(cue.cue.kind, cue.cue.weight * share, cue.start, cue.end, cue.number))  # fmt: skip
     if not found:
         return pending
-    return tuple(one for one in found if at - one.start <= (_OLD if one.weight > 0.6 else _WEAK_OLD))[-_MOST_PENDING:]  # fmt: skip
+    young = [one for one in found
+             if at - one.start <= (_OLD if one.weight > 0.6 else _WEAK_OLD)]  # fmt: skip
+    return tuple(young[-_MOST_PENDING:])
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,8 @@ class Evidence:
                     cost -= 0.1
         if last.move is not None and last.move.to_square in self.squares:
             cost -= 0.6
-        goals = {known.move.to_square for known in (nodes.known[child] for child in children) if known.move}  # fmt: skip
+        moves = (nodes.known[child].move for child in children)
+        goals = {move.to_square for move in moves if move is not None}
         if goals & set(self.squares):
             cost -= 0.4
         for marked, common in self.marked:
@@ -186,7 +189,8 @@ def _way(nodes: Nodes, hearing: Hearing, node: int, back: int | None, cues: list
     costs = nodes.costs
     far = costs["jump_step"] * (back or 0)
     if back is None:
-        uncued = (costs["jump_main"] if node == main[-1] else costs["jump_elsewhere"], "jump_main" if node == main[-1] else "jump_elsewhere")  # fmt: skip
+        name = "jump_main" if node == main[-1] else "jump_elsewhere"
+        uncued = (costs[name], name)
     elif back == 1:
         uncued = (costs["jump_sibling"], "jump_sibling")
     else:

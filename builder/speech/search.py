@@ -245,10 +245,11 @@ class Search:
                costs: list[tuple[str, float]], is_new: bool, jumped: bool,
                replaced: int | None = None) -> Hearing:  # fmt: skip
         cost = sum(cost for _, cost in costs)
-        jump_from = self.nodes.known[node].parent
-        event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped, replaced, _bare(hearing))  # fmt: skip
+        event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped,
+                      replaced, _bare(hearing))  # fmt: skip
+        in_list = any(one.kind == "list" for one in hearing.pending)
         return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
-                       jump_from if any(one.kind == "list" for one in hearing.pending) else hearing.listed)  # fmt: skip
+                       self.nodes.known[node].parent if in_list else hearing.listed)  # fmt: skip
 
     def _context(self, mention: Mention, parent: int) -> list[tuple[str, float]]:
         """What the words round a move say about who moves, and its number."""
@@ -329,7 +330,8 @@ class Search:
             unsure = 0.0 if mention.group == "reference" else fit.cost * 0.5
             cost = max(0.0, mention.cost - mention.plan) + unsure + distance
             landed = Pending("landed", 0.0, mention.start, mention.end, None)
-            event = Event(hearing.event, LANDED, mention, known.parent, cost, (("before", cost),), False, known.parent != hearing.node)  # fmt: skip
+            event = Event(hearing.event, LANDED, mention, known.parent, cost, (("before", cost),),
+                          False, known.parent != hearing.node)  # fmt: skip
             yield replace(hearing, at=mention.end, cost=hearing.cost + cost, node=known.parent,
                           pending=(landed,), event=event)  # fmt: skip
 
@@ -350,7 +352,8 @@ class Search:
         for shape, extra in shapes:
             for fit in self.nodes.fits(parent, shape):
                 node = self.nodes.child(parent, fit.move)
-                costs = [*_heard(mention), ("fit", fit.cost + extra), ("undo", self.nodes.costs["undo"] + 1.6 - min(1.6, word.weight))]  # fmt: skip
+                undo = self.nodes.costs["undo"] + 1.6 - min(1.6, word.weight)
+                costs = [*_heard(mention), ("fit", fit.cost + extra), ("undo", undo)]
                 costs += self._context(mention, parent)
                 replaced = last.node if node != last.node else None
                 yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),

@@ -63,7 +63,8 @@ def _timed(cue: Cue) -> Iterator[tuple[Fragment, str, int, float]]:
               for match in _CHUNK.finditer(fragment.text)]  # fmt: skip
     for number, (fragment, match) in enumerate(chunks):
         share = number / len(chunks)
-        time = fragment.time if fragment.time is not None else cue.start + share * max(0.0, cue.end - cue.start)  # fmt: skip
+        said = cue.start + share * max(0.0, cue.end - cue.start)
+        time = said if fragment.time is None else fragment.time
         yield fragment, match.group(), match.start(), time
 
 

@@ -25,8 +25,10 @@ from builder.speech.places import RETURNS
 from builder.speech.search import MISSED, PLAYED, Hearing
 from builder.speech.transcripts import clock
 from builder.speech.tree import ROOT, Nodes
+from builder.speech.utterance import END
 
 _LEAST_WORDS = 3  # that say something, for a remark to be kept
+_LEADING = 4  # words behind the last sentence that may only lead to the next move
 _MISSED = 2.3  # what leaving a mention cost, for the author to be told
 TODO = "**TODO**"
 
@@ -141,11 +143,16 @@ class _Chapter:
                 self._note(key, f"{time} heard {said}: {escaped(clean(claim.truth))}")
 
     def _trimmed(self, start: int, end: int) -> tuple[int, int]:
-        """Without the words at both ends that say nothing by themselves."""
+        """Without what only led to a move ('White continues'), and without the words at both ends
+        that say nothing by themselves; sentences keep their beginnings."""
+        words = self.meanings.words
         hearing = self.meanings.hearing
-        while start < end and _is_little(hearing.kinds(start)):
+        stops = [at + 1 for at in range(start, end) if words[at].stop == END]
+        if stops and 0 < end - stops[-1] <= _LEADING:
+            end = stops[-1]
+        while start < end and not (start == 0 or words[start - 1].stop == END) and _is_little(hearing.kinds(start)):  # fmt: skip
             start += 1
-        while end > start and _is_little(hearing.kinds(end - 1)):
+        while end > start and words[end - 1].stop != END and _is_little(hearing.kinds(end - 1)):
             end -= 1
         return start, end
 
@@ -207,7 +214,7 @@ class _Chapter:
 
 
 def _is_little(kinds: tuple[str, ...]) -> bool:
-    return any(kind in kinds for kind in ("<filler>", "<det>", "<and>", "<go>", "side", "<put>", "<by>"))
+    return any(kind in kinds for kind in ("<filler>", "<and>", "<go>", "side", "<put>", "<by>"))
 
 
 def _time(seconds: float) -> str:

@@ -11,11 +11,12 @@ import chess
 from builder.faults import Faults
 from builder.model import Claim, Position
 from builder.place import Place, Source
-from builder.proof.claims import prove
+from builder.proof.claims import Verdict, prove
 from builder.source.claims import parse_claim
 from builder.speech.meanings import Meanings
 from builder.speech.patterns import Way, compiled
 
+_REMEDY = "write "  # what a remedy begins with that is a claim
 _FIELD = re.compile(r"\{(\w+)\}")
 
 
@@ -45,8 +46,15 @@ def claims_in(meanings: Meanings, start: int, end: int, board: chess.Board) -> I
             at += 1
             continue
         verdict = _verdict(found.text, board)
-        if verdict is not None:
-            yield HeardClaim(found.start, found.end, found.text, verdict)
+        if verdict is not None and verdict.outcome == "false":
+            # A pin to a piece that is not the king is written otherwise; people say it the same way.
+            other = verdict.remedy.removeprefix(_REMEDY)
+            better = _verdict(other, board) if other.startswith(f"{found.text} ") else None
+            if better is not None and better.outcome == "true":
+                found, verdict = HeardClaim(found.start, found.end, other, ""), better
+        if verdict is not None and verdict.outcome != "unproved":
+            truth = "" if verdict.outcome == "true" else verdict.finding
+            yield HeardClaim(found.start, found.end, found.text, truth)
         at = found.end
 
 
@@ -76,8 +84,8 @@ def _side(side: bool) -> str:
     return "white" if side else "black"
 
 
-def _verdict(text: str, board: chess.Board) -> str | None:
-    """Empty where the claim is so, else how it is; None where it can't be read or proved."""
+def _verdict(text: str, board: chess.Board) -> Verdict | None:
+    """What the claim turns out to be; None where it can't be read."""
     faults = Faults()
     source = Source("", text)
     parsed = parse_claim(text, source, 0, faults)
@@ -85,5 +93,4 @@ def _verdict(text: str, board: chess.Board) -> str | None:
         return None
     place = Place("", 1, 1, 2)
     claim = Claim(parsed.term, text, Position(board), None, "", place)
-    verdict = prove(claim)
-    return {"true": "", "false": verdict.finding}.get(verdict.outcome)
+    return prove(claim)

@@ -67,6 +67,7 @@ class ChapterResolver:
         self.inside: At | None = None
         self.force = At(Position(chess.Board()), None)
         self.footnotes: dict[int, model.Footnote] = {}
+        self.waiting: list[tuple[int, At]] = []
         self.game_lines: set[str] = set()
 
     def resolve(self) -> tuple[tuple[Block, ...], tuple[model.Footnote, ...]]:
@@ -113,12 +114,17 @@ class ChapterResolver:
         return block
 
     def _footnote(self, number: int) -> None:
-        if number in self.footnotes or number > len(self.chapter.footnotes):
+        """Reads a note at its mark. One that a note marks waits for that note's end, so that notes
+        may lead to each other in chains of any length."""
+        self.waiting.append((number, self.force))
+        if len(self.waiting) > 1:
             return
         force = self.force
-        self.footnotes[number] = model.Footnote(number, ())  # A note that refers to itself ends.
-        blocks = self._blocks(self.chapter.footnotes[number - 1])
-        self.footnotes[number] = model.Footnote(number, blocks)
+        for number, self.force in self.waiting:  # it grows on the way
+            if number not in self.footnotes:
+                blocks = self._blocks(self.chapter.footnotes[number - 1])
+                self.footnotes[number] = model.Footnote(number, blocks)
+        self.waiting.clear()
         self.force = force
 
     # --- lines -------------------------------------------------------------------------------

@@ -114,8 +114,8 @@ class PieceReader:
             self.faults.error("exercise-id", place, "an exercise needs a name",
                               "write exercise e1 from @NAME")  # fmt: skip
         fields = self._fields(piece)
-        task = self.prose.blocks(*fields["task"])[0] if "task" in fields else ()
-        hint = self.prose.blocks(*fields["hint"])[0] if "hint" in fields else ()
+        task = self.prose.blocks(*fields["task"], footnotes=False)[0] if "task" in fields else ()
+        hint = self.prose.blocks(*fields["hint"], footnotes=False)[0] if "hint" in fields else ()
         solution = self.moves.read(*fields["solution"]) if "solution" in fields else ()
         for name, remedy in (("task", "task: White to move."), ("solution", "solution: 7. Qe2")):
             if name not in fields:

@@ -14,6 +14,7 @@ from typing import Any
 from urllib.parse import unquote
 
 import mistune
+from mistune.plugins.footnotes import parse_footnote_item
 
 from builder import model, names
 from builder.faults import Faults
@@ -46,7 +47,23 @@ def make_markdown() -> mistune.Markdown:
 
     markdown.inline.register("piece", _MARK, parse_mark, before="link")
     markdown.inline.register("origin", _PLACE, parse_place, before="link")
+    markdown.after_render_hooks[:] = [_put_notes]
     return markdown
+
+
+def _put_notes(markdown: mistune.Markdown, blocks: list[Token], state: mistune.BlockState) -> list[Token]:
+    """The footnotes behind the blocks, in the order of their first marks.
+
+    It stands for the plugin's own hook, which makes its list of notes before it reads their words,
+    and so loses those that only another note marks.
+    """
+    found: list[Token] = []
+    while len(found) < len(notes := state.env.get("footnotes") or ()):
+        part = mistune.BlockState(parent=state)
+        number = len(found) + 1
+        part.tokens = [parse_footnote_item(markdown.block, notes[number - 1], number, state)]
+        found.extend(markdown.render_state(part))
+    return [*blocks, {"type": "footnotes", "children": found}]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +79,14 @@ class ProseReader:
     markdown: mistune.Markdown
     read_piece: Callable[..., Any]
 
-    def blocks(self, start: int, end: int) -> tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]:
-        """The blocks of `source.text[start:end]`, and those of each footnote in it."""
+    def blocks(self, start: int, end: int,
+               footnotes: bool = True) -> tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]:  # fmt: skip
+        """The blocks of `source.text[start:end]`, and those of each footnote in it, where it may
+        have any: they are a chapter's, and an exercise has none of its own."""
         found = scan(self.source.text, start, end, fences=True)
         tokens, _ = self.markdown.parse(found.marked)
         assert isinstance(tokens, list)
-        convert = _Converter(self, found, start)
+        convert = _Converter(self, found, start, footnotes)
         notes = [token for token in tokens if token["type"] == "footnotes"]
         body = convert.blocks(token for token in tokens if token["type"] != "footnotes")
         footnotes = tuple(
@@ -222,6 +241,8 @@ class _Converter:
             case "image":
                 return self._picture(token)
             case "footnote_ref":
+                if not self.footnotes:
+                    return self._text(f"[^{token['raw']}]")
                 number = token["attrs"]["index"]
                 first = number not in self.seen_notes
                 self.seen_notes.add(number)
@@ -246,7 +267,8 @@ class _Converter:
                                   f"write [^{missing.group(1)}]: … below")  # fmt: skip
             else:
                 self.faults.error("footnote", place,
-                                  "a footnote can't be marked in a comment, a caption or a bracket",
+                                  "a footnote can't be marked in a comment, a caption, a bracket "
+                                  "or an exercise",
                                   "mark it in the text beside")  # fmt: skip
         return model.Text(text)
 

@@ -6,6 +6,7 @@ import pytest
 from tiny import line_of, tiny
 
 from builder.model import Comment, Diagram, Exercise, Line, PositionLink
+from builder.render.inline import plain
 
 SCOTCH = "1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4"
 
@@ -94,6 +95,24 @@ def test_a_footnote_is_read_where_it_is_referred_to(tmp_path):
     assert made.faults == (), made.told()
     assert made.chapter.claims[0].ply.label == "4.Nxd4"
     assert made.chapter.lines[-1].kind == "aside"
+
+
+def test_a_footnote_that_only_a_footnote_marks(tmp_path):
+    """Numbers go by marks: those of the text, then those of note after note."""
+    made = tiny(tmp_path, "A[^a] and[^b].\n\n[^c]: C[^a], D[^d].\n\n[^b]: B.\n\n[^a]: A[^c].\n\n"
+                "[^d]: D.\n\n    And more[^d].\n\n[^never]: Nobody[^else].\n\n[^else]: No.\n")  # fmt: skip
+    assert made.faults == (), made.told()
+    words = [plain(note.blocks[0].inlines) for note in made.chapter.footnotes]
+    assert [(note.number, text[0]) for note, text in zip(made.chapter.footnotes, words, strict=True)] == [
+        (1, "A"), (2, "B"), (3, "C"), (4, "D"),
+    ]  # fmt: skip
+
+
+def test_footnotes_may_lead_on_and_on(tmp_path):
+    notes = "\n\n".join(f"[^{number}]: See[^{number + 1}]." for number in range(2000))
+    made = tiny(tmp_path, f"A[^0].\n\n{notes}\n\n[^2000]: Here.\n")
+    assert made.faults == (), made.told()
+    assert len(made.chapter.footnotes) == 2001
 
 
 def test_solutions_keep_to_themselves(tmp_path):

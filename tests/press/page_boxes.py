@@ -48,7 +48,8 @@ def lay_out(folder: Path, theme: str, page: str, language: str | None = None) ->
         with layout._log.listening():
             pages = _without_seam(layout._filled(sheaf).pages)
         found.append(Laid(booklet, [page._page_box for page in pages]))
-    assert not [fault.as_text() for fault in faults.sorted() if "print" in fault.code]
+    told = [fault.as_text() for fault in faults.sorted() if "print" in fault.code]
+    assert not told, told
     return found
 
 

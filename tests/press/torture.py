@@ -158,6 +158,7 @@ def _exercise(number: int, task: str, more: str = "") -> str:
 
 def prose_chapter() -> str:
     notes = [f"[^n{number}]: {sentence(6 if number % 3 else 130)}" for number in range(1, 13)]
+    notes[1] += "[^inner]\n[^inner]: See[^n3] or[^n12]."
     return "\n\n".join([
         "# Words",
         *(sentence(20 + number * 9) for number in range(4)),

@@ -133,3 +133,12 @@ def test_notes_at_the_foot_are_words_of_running_text(tmp_path):
     assert at_foot == ["1", "4", "5"]
     assert html.count('class="paragraph"') == 4
     assert html.count('class="noteref"') == 4  # b twice, c, and e in a's note
+
+
+def test_a_note_that_only_a_note_marks_stands_at_the_chapters_end(tmp_path):
+    made = tiny(tmp_path, "A.[^a]\n\n[^a]: See.[^b]\n[^b]: There.\n")
+    at = replace(bare(made.booklet), foot_notes=foot_notes(made.chapter))
+    at_end = [note for note in made.chapter.footnotes if note.number not in at.foot_notes]
+    html = prose.blocks(made.chapter.blocks, at) + prose.footnotes(tuple(at_end), at)
+    assert re.findall(r'class="foot-note" id="(note\.1\.\d)"', html) == ["note.1.1"]
+    assert '<li id="note.1.2" value="2">' in html and 'href="1#note.1.2"' in html

@@ -142,6 +142,9 @@ CASES = (
     Case("no footnote", "word[^9]", "footnote", "[^9]", "no footnote 9"),
     Case("footnote in a comment", line_of("1. e4 {king[^1]} e5") + "\n[^1]: x\n", "footnote",
          "[^1]", "can't be marked in a comment"),
+    Case("footnote in an exercise",
+         "```exercise e1\ntask: Move.[^1]\n\n [^1]: x\nsolution: 1. e4\n```\n",
+         "footnote", "[^1]", "or an exercise"),
     Case("HTML", "some <b>words</b>", "html", "<b>", "as it stands"),
     # --- exercises and blocks of later days
     Case("exercise without task", "```exercise e1\nsolution: 1. e4\n```\n", "exercise-field",

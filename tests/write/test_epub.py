@@ -74,7 +74,8 @@ solution: 4. Bxc6 {wins a pawn, as in [4.Bxc6 dxc6 5.Nxe5].} (4. Ba4) dxc6 (D "a
 ```
 
 [^1]: One, with [3.Bb5].
-[^2]: Two.
+[^2]: Two, and another.[^3]
+[^3]: Three.
 '''
 SECOND = '''\
 +++
@@ -277,7 +278,7 @@ def test_footnotes_are_notes_to_a_reading_system(made):
     chapter = made.document("chapter.1.xhtml")
     marks = [a for a in chapter.iter()
              if a.get(TYPE) == "noteref" and "#note." in a.get("href")]  # fmt: skip
-    assert [a.get("role") for a in marks] == ["doc-noteref"] * 3
+    assert [a.get("role") for a in marks] == ["doc-noteref"] * 4
     notes = {note.get("id"): note for note in chapter.iter() if note.get(TYPE) == "footnote"}
     assert set(notes) == {urldefrag(a.get("href"))[1] for a in marks}
     assert hrefs(notes["note.1.2"])[0] == "chapter.1.xhtml#noteref.1.2"

@@ -186,9 +186,21 @@ def test_running_heads_and_numbers(book, program):
     assert "The second part" in chapter_two
     assert chapter_two.count("The second part") == 1  # no running head where it opens
     second = pages[front + 1]
-    assert second.lstrip().startswith('Two "Knights" & a Bishop')
+    assert second.lstrip().startswith("The first part")
     assert re.search(r"^ *2 *$", second, re.M)
     assert re.search(r"^ *iii *$", pages[2], re.M)
+
+
+def test_running_heads_give_chapter_and_section(tmp_path, program):
+    """The chapter on the left; on the right the section that is going on where the page ends."""
+    program("pdftotext")
+    words = "Words that fill a line or two of a page of this size, and then some more. " * 8
+    long = f"{words}\n\n" * 9
+    text = f"# The chapter\n\n{long}{long}## Early\n\n{long}## Late\n\n{long}{long}"
+    one = made(tmp_path, text, width=148.0, height=210.0)
+    heads = [page.strip().split("\n")[0].strip() for page in one.pages()[one.facts.front_pages :]]
+    assert heads[:7] == ["Chapter 1", "The chapter", "The chapter", "The chapter", "Early",
+                         "The chapter", "Late"]  # fmt: skip
 
 
 # --- the parts --------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from importlib.metadata import version
 from itertools import accumulate
 from pathlib import Path
 
+from builder.draw import print_board
 from builder.faults import Fault, Faults, Severity
 from builder.place import Place
 from builder.press import fetch
@@ -33,6 +34,7 @@ from builder.settings import SETTINGS_FILE
 
 _HERE = Place(SETTINGS_FILE, 1, 1, 2)
 _TAG = re.compile(r"<[^>]*>")
+_BOARD = 330  # letters of text that would stand in a board's room, for a guess (measured)
 _ROUNDS = 10
 _ONLY_MORE = 6  # rounds after which room for digits only grows, so that the rounds end
 
@@ -41,8 +43,8 @@ _ONLY_MORE = 6  # rounds after which room for digits only grows, so that the rou
 class PdfFacts:
     """What the other outputs want to know of the PDF.
 
-    `pages` counts every page, also the `blanks` at the end. `front_pages` counts those before page 1, which are numbered
-    in roman. `page_of` gives the printed page number of every anchor behind the front.
+    `pages` counts every page, also the `blanks` at the end. `front_pages` counts those before
+    page 1, which are numbered in roman. `page_of` gives the printed page number of every anchor behind the front.
     """
 
     pages: int
@@ -139,8 +141,8 @@ class _Book:
 def _agreed(parts: Sequence[Part], store: _Store, letters: int) -> _Book:
     """Lays out until every part has the room that the numbers on its pages need.
 
-    The longest chapters come first: they tell how good the guess of the others' lengths is. The
-    front and the indexes come when the main matter stands, whose pages they tell.
+    Two chapters of middle length come first: they tell how good the guess of the others' lengths
+    is. The front and the indexes come when the main matter stands, whose pages they tell.
     """
     samples, main = _samples(parts), [at for at, part in enumerate(parts) if part.role is Role.MAIN]
     stages = [samples, main] if samples else [main]
@@ -168,9 +170,12 @@ def _agreed(parts: Sequence[Part], store: _Store, letters: int) -> _Book:
 
 
 def _samples(parts: Sequence[Part]) -> list[int]:
-    """The longest parts of the main matter, where it has many."""
-    main = [at for at, part in enumerate(parts) if part.role is Role.MAIN]
-    return sorted(main, key=lambda at: -len(parts[at].html))[:2] if len(main) > 4 else []
+    """Chapters from the middle of their lengths, where there are many. What has no boards, as
+    the solutions, is not like the others."""
+    main = [at for at, part in enumerate(parts) if part.role is Role.MAIN and _boards(part)]
+    ordered = sorted(main, key=lambda at: len(parts[at].html))
+    middle = len(ordered) // 2
+    return ordered[middle - 1 : middle + 1] if len(main) > 4 else []
 
 
 def _mixed(guessed: Sequence[Extent], laid: Mapping[int, Extent]) -> list[Extent]:
@@ -186,7 +191,12 @@ def _mixed(guessed: Sequence[Extent], laid: Mapping[int, Extent]) -> list[Extent
 
 def _guess(part: Part, letters: int) -> Extent:
     shown = len(" ".join(_TAG.sub("", part.html).split()))
+    shown += _BOARD * _boards(part)
     return Extent(max(1, round(shown / letters)), dict.fromkeys(part.anchors, 0), {}, ())
+
+
+def _boards(part: Part) -> int:
+    return part.html.count(f'class="{print_board.CLASS}')
 
 
 def _sheaf(part: Part, first: int, pages: int, room: Mapping[str, int]) -> Sheaf:

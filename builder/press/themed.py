@@ -29,7 +29,7 @@ from builder.settings import SETTINGS_FILE, PrintSettings
 
 _FONTS = glyphs.FONTS.name  # a style sheet says url("fonts/…")
 _FIGURINES = glyphs.FIGURINE_FILE.with_suffix(".ttf")  # WOFF2 takes time to unpack
-_LETTERS_A5 = 900  # on a page, for the first guess of how many there will be (measured)
+_LETTERS_A5 = 1100  # on a page, for the first guess of how many there will be (measured)
 _HERE = Place(SETTINGS_FILE, 1, 1, 2)
 
 

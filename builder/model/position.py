@@ -14,11 +14,12 @@ PositionKey: TypeAlias = tuple[int, ...]
 class Position:
     """A position: what stands on the board, and how to ask the rules about it."""
 
-    __slots__ = ("_board", "key")
+    __slots__ = ("_board", "_placement", "key")
 
     def __init__(self, board: chess.Board) -> None:
         """Takes a snapshot of `board`, without its move stack."""
         self._board = board.copy(stack=False)
+        self._placement = ""  # worked out when it is first asked for: every output asks
         self.key: PositionKey = position_key(board)
 
     def board(self) -> chess.Board:
@@ -32,17 +33,29 @@ class Position:
     @property
     def placement(self) -> str:
         """The piece placement field of the FEN."""
-        return self._board.board_fen()
+        if not self._placement:
+            self._placement = self._board.board_fen()
+        return self._placement
 
     @property
     def fen(self) -> str:
         """FEN by the PGN standard (16.1): en-passant square after every double step."""
-        return self._board.fen(en_passant="fen")
+        board = self._board
+        square = chess.SQUARE_NAMES[board.ep_square] if board.ep_square else "-"
+        return f"{self._fields(square)} {board.halfmove_clock} {board.fullmove_number}"
 
     @property
     def epd(self) -> str:
         """The four EPD fields, en-passant square only where the capture is legal."""
-        return self._board.epd(en_passant="legal")
+        board = self._board
+        legal = board.ep_square and board.has_legal_en_passant()
+        return self._fields(chess.SQUARE_NAMES[board.ep_square] if legal else "-")
+
+    def _fields(self, en_passant: str) -> str:
+        """The first four fields of the FEN."""
+        board = self._board
+        turn = "w" if board.turn else "b"
+        return f"{self.placement} {turn} {board.castling_xfen()} {en_passant}"
 
     @property
     def move_number(self) -> int:

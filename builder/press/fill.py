@@ -96,6 +96,7 @@ class _Reading:
         self._padding = 0.0
         self._keep = self._forced = False
         self._last: Piece | None = None
+        self._read = 0  # boxes of pieces so far
         self._begun: set[int] = set()  # the elements whose boxes have begun, by their ids
         self._bottom = 0.0  # of the page
         self.heights: list[float] = []  # of the columns, where the text stands in columns
@@ -111,7 +112,7 @@ class _Reading:
 
     def _walk(self, box: Any) -> Iterator[Piece]:
         """The pieces that begin in a box. One that was parted before gets its further lines."""
-        style = box.style
+        style, read = box.style, self._read
         if box.is_column:
             self.heights.append(self._bottom - box.content_box_y())
         if box.element is None or id(box.element) not in self._begun:
@@ -122,6 +123,7 @@ class _Reading:
         lines = [child for child in box.children if type(child).__name__ == "LineBox"]
         whole = style["break_inside"] == "avoid" or box.is_table_wrapper
         if whole or lines:
+            self._read += 1
             heights = [box.border_height()] if whole else [line.height for line in lines]
             if self._last is not None and self._last.element is box.element:
                 self._last.lines.extend(heights)
@@ -134,7 +136,8 @@ class _Reading:
                     yield from self._walk(child)
             self._padding += _pixels(style["padding_bottom"])
         self._margins.append(_pixels(style["margin_bottom"]))
-        if self._last is not None and style["break_after"] == "avoid":
+        # What has nothing in it, as the anchor of a line, keeps nothing before it.
+        if self._last is not None and self._read > read and style["break_after"] == "avoid":
             self._last.keep_after = True
         self._forced |= style["break_after"] in _FORCED
 

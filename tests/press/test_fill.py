@@ -30,7 +30,7 @@ def test_the_text_runs_on_where_a_diagram_has_no_room(tmp_path, theme):
     """From the facing page or overleaf, whatever stands before: no page ends far too short, and
     the diagram follows its move on that page or the next."""
     moved = 0
-    for before in (2, 5, 7):
+    for before in (1, 2, 5, 7):
         folder = write_booklet(tmp_path / f"{before}", chapter(before))
         part = next(part for part in lay_out(folder, theme, "A5") if pages_of(part, "diagram-1"))
         ply = part.booklet.diagrams[0].ply
@@ -40,6 +40,17 @@ def test_the_text_runs_on_where_a_diagram_has_no_room(tmp_path, theme):
         moved += way
         assert shortness([part])[2] == 0, before
     assert theme == "handout" or moved
+
+
+def test_words_before_a_line_may_run_on_too(tmp_path):
+    """Between them a page may end: a line's first move stands in the line itself."""
+    line = "```line {}\n1. e4 e5 2. Nf3 Nc6\n{}\n```\n\n"
+    text = f"# A\n\n{WORDS * 2}\n\n{WORDS}\n\n" + line.format("main", "(D)")
+    text += "".join(f"{WORDS}\n\n{line.format(name, '3. Bb5')}" for name in ("b", "c", "d", "e", "f"))
+    folder = write_booklet(tmp_path, text)
+    part = next(part for part in lay_out(folder, "book", "A5") if pages_of(part, "diagram-1"))
+    assert pages_of(part, "diagram-1") == [1]
+    assert shortness([part])[2] == 0
 
 
 def test_no_diagram_moves_where_there_is_room(tmp_path):

@@ -234,7 +234,7 @@ class Search:
         spread = fit.cost - sum(self.nodes.costs[name] for name in fit.why)
         if abs(spread) > 1e-9:
             costs.append(("open", spread))
-        costs += self._context(mention, jump.node)
+        costs += self._context(mention, jump.node, node)
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
             costs.append(("known", -min(0.5, jump.cost)) if node != hearing.node else
                          ("same_place", self.nodes.costs["same_place"]))  # fmt: skip
@@ -251,11 +251,11 @@ class Search:
         return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
                        self.nodes.known[node].parent if in_list else hearing.listed)  # fmt: skip
 
-    def _context(self, mention: Mention, parent: int) -> list[tuple[str, float]]:
-        """What the words round a move say about who moves, and its number."""
+    def _context(self, mention: Mention, parent: int, node: int) -> list[tuple[str, float]]:
+        """What the words round a move say about who moves, and its number; and what is played."""
         costs = self.nodes.costs
         board = self.nodes.board(parent)
-        found = []
+        found = [self.nodes.theory(parent, node)]
         if mention.side is not None and mention.side != board.turn:
             found.append(("wrong_side", costs["wrong_side"] * mention.side_weight))
         if mention.number is not None:
@@ -354,7 +354,7 @@ class Search:
                 node = self.nodes.child(parent, fit.move)
                 undo = self.nodes.costs["undo"] + 1.6 - min(1.6, word.weight)
                 costs = [*_heard(mention), ("fit", fit.cost + extra), ("undo", undo)]
-                costs += self._context(mention, parent)
+                costs += self._context(mention, parent, node)
                 replaced = last.node if node != last.node else None
                 yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),
                                   costs, node not in tree, False, replaced)  # fmt: skip

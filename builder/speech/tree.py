@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 
 import chess
 
+from builder.model import position_key
+from builder.openings import Openings
 from builder.speech.shapes import Fit, Legal, Shape, fitting, legal_moves
 
 ROOT = 0
@@ -33,16 +35,18 @@ class Nodes:
 
     start: chess.Board
     costs: Mapping[str, float]
+    openings: Openings
     known: list[Known] = field(default_factory=list)
     _numbers: dict[tuple[int, chess.Move], int] = field(default_factory=dict)
     _boards: dict[int, chess.Board] = field(default_factory=dict)
     _homes: dict[int, dict[int, int]] = field(default_factory=dict)
     _legal: dict[int, Mapping[int | None, list[Legal]]] = field(default_factory=dict)
     _fits: dict[tuple[int, Shape], tuple[Fit, ...]] = field(default_factory=dict)
+    _named: dict[int, bool] = field(default_factory=dict)
 
     @staticmethod
     def at(start: chess.Board, costs: Mapping[str, float]) -> Nodes:
-        nodes = Nodes(start, costs)
+        nodes = Nodes(start, costs, Openings.read())
         nodes.known.append(Known(-1, None, start.ply(), None, None))
         nodes._boards[ROOT] = start
         nodes._homes[ROOT] = {square: square for square in start.piece_map()}
@@ -116,6 +120,20 @@ class Nodes:
                 known.took is not None, mine, self.costs,
             )  # fmt: skip
         return found
+
+    def is_opening(self, node: int) -> bool:
+        """Whether openings are known that come to the position behind a node."""
+        found = self._named.get(node)
+        if found is None:
+            found = node == ROOT or self.openings.at(position_key(self.board(node))) is not None
+            self._named[node] = found
+        return found
+
+    def theory(self, parent: int, node: int) -> tuple[str, float]:
+        """How likely a move is by the known openings: a name and a cost."""
+        before, after = self.is_opening(parent), self.is_opening(node)
+        name = "opening" if after else "leaves_opening" if before else "no_opening"
+        return name, self.costs[name]
 
     def path(self, node: int) -> list[int]:
         """The nodes from `node` back to the root, both with it."""

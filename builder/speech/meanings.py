@@ -208,7 +208,7 @@ class Meanings:
         strung together ('rook e1, f4 and g4') belong to one plan."""
         at = last = cue.end
         level, reach = cue.cue.weight, max(1, cue.cue.reach)
-        full = min(4, reach // 2)
+        full = min(3, reach // 2)
         while at < len(self.words):
             if self.words[at - 1].stop == END or (resumes[at] and cue.cue.kind != "elsewhere"):
                 return

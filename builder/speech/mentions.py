@@ -103,7 +103,8 @@ def shape_of(group: str, way: Way) -> Shape | None:
     castles = 0
     if "castles" in slots or group == "goes_castling":
         wings = {"short": shapes.SHORT, "long": shapes.LONG}
-        castles = next((wings[name] for name in wings if name in slots), shapes.EITHER)
+        said = [wings[name] for name in slots if name in wings]
+        castles = said[-1] if said else shapes.EITHER  # What was said last corrects the rest.
     which = 0
     for name, value in (("other", shapes.OTHER), ("kings", shapes.KINGSIDE), ("queens", shapes.QUEENSIDE)):  # fmt: skip
         which = value if name in slots else which

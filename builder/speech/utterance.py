@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from builder.place import Place
@@ -19,6 +19,7 @@ _ENDS = re.compile(r"[.!?…]+[\"'”’)]*$")
 _PAUSES = re.compile(r"[,;:–—-]+[\"'”’)]*$")
 _LOW_BISHOP = re.compile(r"b[a-h]?x?[a-h][1-8][+#]?")  # a bishop's move in small letters, or a pawn's
 _LONG_PAUSE = 1.0  # seconds between two cues: a sentence may end there
+_LONGEST_SENTENCE = 40  # words in one on average, where a transcript marks their ends
 END, PAUSE = 2, 1
 
 
@@ -39,18 +40,26 @@ class Word:
 
 def words_of(cues: Iterable[Cue], lexicon: Lexicon) -> Iterator[Word]:
     """The words in order."""
+    cues = list(cues)
+    punctuated = _is_punctuated(cues)
     held: Word | None = None
     end = 0.0
     for cue in cues:
         for number, (fragment, text, at, time) in enumerate(_timed(cue)):
             for word in _words(fragment, text, at, time, lexicon):
                 if held is not None:
-                    gap = number == 0 and cue.start - end >= _LONG_PAUSE
+                    gap = number == 0 and not punctuated and cue.start - end >= _LONG_PAUSE
                     yield _stopped(held, END) if gap and not held.stop else held
                 held = word
         end = cue.end
     if held is not None:
         yield held
+
+
+def _is_punctuated(cues: Sequence[Cue]) -> bool:
+    """Whether the ends of sentences are marked, so that pauses need not tell them."""
+    chunks = [chunk for cue in cues for fragment in cue.fragments for chunk in fragment.text.split()]
+    return _LONGEST_SENTENCE * sum(1 for one in chunks if _ENDS.search(one)) > len(chunks)
 
 
 def _stopped(word: Word, stop: int) -> Word:

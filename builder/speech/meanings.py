@@ -218,6 +218,8 @@ class Meanings:
             share = level * (1.0 - max(0, at - last - full) / reach)
             if share <= 0.2 or at - last > reach:
                 return
+            if cue.end < at and last == cue.end and self.hearing.edges(at, "<and>"):
+                return  # What it tells of is no move: 'white wants to know and …'
             plans[at] = max(plans[at], share)
             ends = [one.end for one in plain[at]
                     if one.miss >= 2.0 and not self._ends_within(at, one.end)
@@ -262,7 +264,7 @@ class Meanings:
             plan *= 0.25
         share = max(_LEAST_MISS, 1.0 - plan / _FULL)
         cost, miss = mention.cost + plan, mention.miss * share
-        if self._is_covered(mention):
+        if mention.group != "soft" and self._is_covered(mention):
             cost, miss = cost + _COVERED, 0.0
         return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
                        number=self._number(mention), plan=plan)  # fmt: skip

@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import chess
+
 from builder.speech.lexicon import Lexicon
 from builder.speech.mentions import (
     CueAt, Mention, Pattern, by_first, flagged, from_san, outdoes, shape_of,
@@ -17,6 +19,7 @@ from builder.speech.shapes import Shape
 from builder.speech.utterance import END, PAUSE, Word
 
 MOST_MENTIONS = 24  # that begin at one word
+_PIECE_REACH = 6  # words before a square within which a piece may be named for it
 _SIDE_REACH = 5  # words before a move within which the side may be named
 _FULL = 2.2  # the weight of a cue that makes a mention no move for certain
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
@@ -27,6 +30,7 @@ _BEGUN = 1.0
 _COVERED = 2.4
 _STRONG = 2.0  # the weight of a cue for what is hardly ever played
 _QUESTION = 0.6
+_ASKED = 2.4  # 'what would Black love? …': the answer belongs to what is talked of
 _LISTED = 1.5
 _LISTED_LAST = 0.7
 
@@ -35,6 +39,7 @@ _WHOLE = (
     "square_side", "goes", "square_first", "square_first_far", "piece_far", "promotion", "takes_with",
     "reference",
 )  # fmt: skip
+_SOFT = ("soft", "soft_piece")
 # Cues whose words are never a move.
 _HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 
@@ -61,6 +66,7 @@ class Meanings:
         self._counts = Counter(word.text for word in words)
         count = len(words)
         self.cues = _longest([tuple(self._cues_at(at)) for at in range(count)])
+        self.cues = [tuple(one for one in at if not self._is_of_piece(one)) for at in self.cues]
         self.covers: list[int] = [self._statement(at) for at in range(count)]
         plain = [self._mentions_at(at) for at in range(count)]
         self.plans = self._planned(plain)
@@ -79,6 +85,13 @@ class Meanings:
             if there is None or way.end > there.end:
                 longest[cue.kind] = CueAt(at, way.end, cue, number)
         yield from longest.values()
+
+    def _is_of_piece(self, cue: CueAt) -> bool:
+        """Whether it is a piece that goes back."""
+        at = cue.start - 1
+        return (cue.cue.kind == "back" and at >= 0 and not self.words[at].stop
+                and any(edge.cost <= self.lexicon.costs["like"] for edge in self.hearing.edges(at, "piece"))
+                and bool(self.hearing.edges(cue.start, "<go>")))  # fmt: skip
 
     def _statement(self, at: int) -> int:
         """Where the longest statement that begins here ends."""
@@ -210,7 +223,8 @@ class Meanings:
         level, reach = cue.cue.weight, max(1, cue.cue.reach)
         full = min(3, reach // 2)
         while at < len(self.words):
-            if self.words[at - 1].stop == END or (resumes[at] and cue.cue.kind != "elsewhere"):
+            asked = level >= _ASKED and self.words[at - 1].raw.endswith("?")
+            if (self.words[at - 1].stop == END and not asked) or (resumes[at] and cue.cue.kind != "elsewhere"):
                 return
             if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5
                                        for one in self.cues[at]):  # fmt: skip
@@ -218,7 +232,7 @@ class Meanings:
             share = level * (1.0 - max(0, at - last - full) / reach)
             if share <= 0.2 or at - last > reach:
                 return
-            if cue.end < at and last == cue.end and self.hearing.edges(at, "<and>"):
+            if last == cue.end and self.hearing.edges(at, "<conjunction>"):
                 return  # What it tells of is no move: 'white wants to know and …'
             plans[at] = max(plans[at], share)
             ends = [one.end for one in plain[at]
@@ -259,15 +273,27 @@ class Meanings:
             plan = max(plan, _FULL)
         if mention.group == "takes" and self._is_run(mention, plain):
             mention = replace(mention, miss=mention.miss + 1.2, cost=mention.cost - 0.3)
+        if mention.group == "square" and self._is_behind_piece(mention, plain):
+            more = self.lexicon.costs["piece_before"]
+            mention = replace(mention, cost=mention.cost + more, miss=mention.miss - more)
         side, weight, behind = self._side(mention, plain)
         if behind or self._is_offered(mention):
             plan *= 0.25
         share = max(_LEAST_MISS, 1.0 - plan / _FULL)
         cost, miss = mention.cost + plan, mention.miss * share
-        if mention.group != "soft" and self._is_covered(mention):
+        if mention.group not in _SOFT and self._is_covered(mention):
             cost, miss = cost + _COVERED, 0.0
         return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
                        number=self._number(mention), plan=plan)  # fmt: skip
+
+    def _is_behind_piece(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
+        """Whether a piece is named before a square in its clause: 'the bishop takes aim from c5'."""
+        for at in range(mention.start - 1, max(-1, mention.start - 1 - _PIECE_REACH), -1):
+            if self.words[at].stop or any(one.miss >= 1.5 and one.end <= mention.start for one in plain[at]):
+                return False
+            if any(edge.cost == 0.0 and edge.value != chess.PAWN for edge in self.hearing.edges(at, "piece")):
+                return True
+        return False
 
     def _is_instead(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
         """Whether 'instead of' stands in front: the move is only named."""

@@ -27,6 +27,7 @@ _FULL = 2.2
 _WINDOW = 6  # words before a cue that belong to it
 _EVIDENCE = 30  # words behind it that do
 _MOST_TIPS = 60
+_LEAST = -1.0  # what a place may cost where all that was said fits it
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     for node in _candidates(hearing, path, main, bool(cues)):
         cost, name = _way(nodes, hearing, node, depth.get(node), cues, main, path)
         cost += _numbered(nodes, hearing, node)
-        cost = max(0.0, cost + evidence.cost(nodes, node, hearing.tree.children[node]))
+        cost = max(_LEAST, cost + evidence.cost(nodes, node, hearing.tree.children[node]))
         found.append(Jump(node, ((name, cost),), True, cost))
     found.sort(key=lambda jump: (jump.cost, jump.node))
     return [here, *found]

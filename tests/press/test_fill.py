@@ -53,6 +53,16 @@ def test_words_before_a_line_may_run_on_too(tmp_path):
     assert shortness([part])[2] == 0
 
 
+def test_what_has_moved_keeps_nothing_before_it(tmp_path):
+    """A row of boards too: the page may end right before it."""
+    text = f"# A\n\n{WORDS * 2}\n\n{WORDS}\n\n```line main\n1. e4 (D) e5 (D)\n```" + f"\n\n{WORDS}" * 9
+    moved = [box for part in lay_out(write_booklet(tmp_path, text), "book", "A5")
+             for page in part.pages for box in page.descendants()
+             if box.element is not None and "later" in (box.element.get("class") or "").split()]  # fmt: skip
+    assert {box.element.get("class").split()[0] for box in moved} == {"abreast"}
+    assert all(box.style["break_before"] == "auto" for box in moved)
+
+
 def test_no_diagram_moves_where_there_is_room(tmp_path):
     folder = write_booklet(tmp_path, chapter(0))
     classes = [box.element.get("class") for part in lay_out(folder, "book", "A5")

@@ -61,7 +61,8 @@ class Meanings:
             Pattern(str(number), compiled(cue.pattern), 0.0)
             for number, cue in enumerate(lexicon.cues)
         )
-        self._standing = compiled("{piece} <go>* <on>? <to>? {square}")
+        self._standing = compiled("{piece} <stands>* <go>* <on>? <to>? {square}")
+        self._aimed = compiled("again? <on> {square}")
         self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
         self._counts = Counter(word.text for word in words)
         count = len(words)
@@ -205,6 +206,8 @@ class Meanings:
                     self._forward(cue, plans, resumes, plain)
                 elif cue.cue.kind == "planned":
                     self._backward(cue, plans, resumes)
+                elif cue.cue.kind == "summary":
+                    self._summed_up(cue, plans)
         return plans
 
     def _is_outdone(self, cue: CueAt) -> bool:
@@ -229,6 +232,9 @@ class Meanings:
             if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5
                                        for one in self.cues[at]):  # fmt: skip
                 return
+            if mate := self.hearing.edges(at, "<mate>"):
+                self._fill(plans, at, self._behind_mate(mate[0].end), level)
+                return
             share = level * (1.0 - max(0, at - last - full) / reach)
             if share <= 0.2 or at - last > reach:
                 return
@@ -246,11 +252,29 @@ class Meanings:
                 continue
             at += 1
 
+    def _behind_mate(self, at: int) -> int:
+        """The end of 'mate on f7', or of 'mate' alone."""
+        ends = [way.end for way in self.hearing.ways(self._aimed, at)] if at < len(self.words) else []
+        return max(ends, default=at)
+
+    @staticmethod
+    def _fill(plans: list[float], start: int, end: int, level: float) -> None:
+        for at in range(start, end):
+            plans[at] = max(plans[at], level)
+
+    def _summed_up(self, cue: CueAt, plans: list[float]) -> None:
+        for at in range(cue.end, min(len(plans), cue.end + cue.cue.reach)):
+            if any(one.cue.kind in ("back", "start") and one.cue.weight > 1.0 for one in self.cues[at]):
+                return
+            plans[at] = max(plans[at], cue.cue.weight)
+
     def _strung(self, at: int, strong: bool) -> float:
         """How surely the word `at`, behind a move, goes on with what is only talked of."""
         if at < len(self.words) and (self.hearing.edges(at, "<and>") or self.hearing.edges(at, "square")):  # fmt: skip
             return 1.0
-        return 0.9 if strong and self.words[at - 1].stop == PAUSE else 0.5
+        if self.words[at - 1].stop == PAUSE:
+            return 0.9 if strong else 0.7
+        return 0.5
 
     def _backward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool]) -> None:
         for at in range(cue.start - 1, max(-1, cue.start - 1 - cue.cue.reach), -1):

@@ -156,8 +156,8 @@ class Search:
             if end > hearing.at + 1 and mention.miss <= dearest.miss:
                 cost = max(
                     other.miss for inner in range(hearing.at, end)
-                    for other in self.meanings.mentions[inner] if other.end <= end
-                )  # fmt: skip
+                    for other in self.meanings.mentions[inner]
+                )
                 yield self._passed(hearing, end, cost, mention)
 
     def _step_cost(self, at: int) -> float:

@@ -27,6 +27,7 @@ _FULL = 2.2
 _WINDOW = 6  # words before a cue that belong to it
 _EVIDENCE = 30  # words behind it that do
 _MOST_TIPS = 60
+_SHORT = 4  # half-moves of a line that began with 'if', after which the talk goes on before it
 _LEAST = -1.0  # what a place may cost where all that was said fits it
 
 
@@ -192,6 +193,8 @@ def _way(nodes: Nodes, hearing: Hearing, node: int, back: int | None, cues: list
     if back is None:
         name = "jump_main" if node == main[-1] else "jump_elsewhere"
         uncued = (costs[name], name)
+    elif node == hearing.listed and back <= _SHORT:
+        uncued = (costs["jump_listed"], "jump_listed")
     elif back == 1:
         uncued = (costs["jump_sibling"], "jump_sibling")
     else:

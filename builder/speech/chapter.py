@@ -22,7 +22,7 @@ from builder.speech.claims import HeardClaim, claims_in
 from builder.speech.doubts import Judged, label
 from builder.speech.meanings import Meanings
 from builder.speech.places import RETURNS
-from builder.speech.search import MISSED, PLAYED, Hearing
+from builder.speech.hearings import MISSED, PLAYED, Hearing
 from builder.speech.transcripts import clock
 from builder.speech.tree import ROOT, Nodes
 from builder.speech.utterance import END

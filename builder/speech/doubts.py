@@ -12,12 +12,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from builder.speech.meanings import Meanings
-from builder.speech.search import PLAYED, Event, Hearing, Search
+from builder.speech.hearings import PLAYED, Event, Hearing
+from builder.speech.search import Search
 from builder.speech.tree import ROOT, Grown, Nodes
 
 WINDOW = 40  # words that are heard to settle a doubt
 MOST_READINGS = 3
-UNSURE = 0.72  # confidence below which a move is marked
+UNSURE = 0.85  # confidence below which a move is marked
 _NEAR = 3.2  # a reading that costs so much more at once is not looked into
 _TRIED = 4
 _WIDTH = 5

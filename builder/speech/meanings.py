@@ -15,22 +15,20 @@ from builder.speech.mentions import (
     CueAt, Mention, Pattern, by_first, flagged, from_san, outdoes, shape_of,
 )  # fmt: skip
 from builder.speech.patterns import Hearing, Way, compiled
+from builder.speech.plans import FULL, Plans
 from builder.speech.shapes import Shape
-from builder.speech.utterance import END, PAUSE, Word
+from builder.speech.utterance import END, PAUSE, Word, ends_within
 
 MOST_MENTIONS = 24  # that begin at one word
 _PIECE_REACH = 6  # words before a square within which a piece may be named for it
 _SIDE_REACH = 5  # words before a move within which the side may be named
-_FULL = 2.2  # the weight of a cue that makes a mention no move for certain
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
 # How much less it costs to leave a mention, for the cost of what was misheard in it, and of its
 # first word.
 _MISHEARD = 1.2
 _BEGUN = 1.0
 _COVERED = 2.4
-_STRONG = 2.0  # the weight of a cue for what is hardly ever played
 _QUESTION = 0.6
-_ASKED = 2.4  # 'what would Black love? …': the answer belongs to what is talked of
 _LISTED = 1.5
 _LISTED_LAST = 0.7
 
@@ -62,7 +60,6 @@ class Meanings:
             for number, cue in enumerate(lexicon.cues)
         )
         self._standing = compiled("{piece} <stands>* <go>* <on>? <to>? {square}")
-        self._aimed = compiled("again? <on> {square}")
         self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
         self._counts = Counter(word.text for word in words)
         count = len(words)
@@ -70,7 +67,7 @@ class Meanings:
         self.cues = [tuple(one for one in at if not self._is_of_piece(one)) for at in self.cues]
         self.covers: list[int] = [self._statement(at) for at in range(count)]
         plain = [self._mentions_at(at) for at in range(count)]
-        self.plans = self._planned(plain)
+        self.plans = Plans(self.hearing, self.cues, plain).found()
         self.mentions = [
             tuple(self._in_context(mention, plain) for mention in at) for at in plain
         ]
@@ -115,7 +112,7 @@ class Meanings:
                 found[mention.end, mention.shape] = mention
         for pattern, way in self._read(self._moves, at):
             shape = shape_of(pattern.group, way)
-            if shape is None or (pattern.group in _WHOLE and self._ends_within(at, way.end)):
+            if shape is None or (pattern.group in _WHOLE and ends_within(self.words, at, way.end)):
                 continue
             for end, more, extra in self._endings(way.end):
                 full = replace(shape, **more)
@@ -131,10 +128,6 @@ class Meanings:
         best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end,
                                              one.group, str(one.shape)))  # fmt: skip
         return tuple(best[:MOST_MENTIONS])
-
-    def _ends_within(self, start: int, end: int) -> bool:
-        """Whether a sentence ends between two words."""
-        return any(word.stop == END for word in self.words[start : end - 1])
 
     def _endings(self, end: int) -> Iterator[tuple[int, dict[str, bool], float]]:
         """With 'check' or 'mate' behind it, where that is said."""
@@ -194,97 +187,6 @@ class Meanings:
             and not self.lexicon.knows(word.text)
         )  # fmt: skip
 
-    # --- what is only talked of ------------------------------------------------------------------
-
-    def _planned(self, plain: Sequence[tuple[Mention, ...]]) -> list[float]:
-        """For each word, how much speaks for a move there being only talked of."""
-        plans = [0.0] * len(self.words)
-        resumes = [any(cue.cue.kind == "resume" for cue in at) for at in self.cues]
-        for at in self.cues:
-            for cue in at:
-                if cue.cue.kind in ("plan", "elsewhere", "deny") and not self._is_outdone(cue):
-                    self._forward(cue, plans, resumes, plain)
-                elif cue.cue.kind == "planned":
-                    self._backward(cue, plans, resumes)
-                elif cue.cue.kind == "summary":
-                    self._summed_up(cue, plans)
-        return plans
-
-    def _is_outdone(self, cue: CueAt) -> bool:
-        """Whether the words are part of a cue for a way back: 'could also' is no plan."""
-        around = [one for near in self.cues[max(0, cue.start - 3) : cue.start + 1] for one in near]
-        return any(
-            one.cue.kind == "alternative" and one.end >= cue.end
-            and one.end - one.start > cue.end - cue.start for one in around
-        )  # fmt: skip
-
-    def _forward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool],
-                 plain: Sequence[tuple[Mention, ...]]) -> None:  # fmt: skip
-        """From a cue to where its sentence ends or speech takes up the game again. Moves that are
-        strung together ('rook e1, f4 and g4') belong to one plan."""
-        at = last = cue.end
-        level, reach = cue.cue.weight, max(1, cue.cue.reach)
-        full = min(3, reach // 2)
-        while at < len(self.words):
-            asked = level >= _ASKED and self.words[at - 1].raw.endswith("?")
-            if (self.words[at - 1].stop == END and not asked) or (resumes[at] and cue.cue.kind != "elsewhere"):
-                return
-            if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5
-                                       for one in self.cues[at]):  # fmt: skip
-                return
-            if mate := self.hearing.edges(at, "<mate>"):
-                self._fill(plans, at, self._behind_mate(mate[0].end), level)
-                return
-            share = level * (1.0 - max(0, at - last - full) / reach)
-            if share <= 0.2 or at - last > reach:
-                return
-            if last == cue.end and self.hearing.edges(at, "<conjunction>"):
-                return  # What it tells of is no move: 'white wants to know and …'
-            plans[at] = max(plans[at], share)
-            ends = [one.end for one in plain[at]
-                    if one.miss >= 2.0 and not self._ends_within(at, one.end)
-                    and not any(resumes[at + 1 : one.end])]  # fmt: skip
-            if ends and cue.cue.kind != "deny":
-                for inner in range(at, max(ends)):
-                    plans[inner] = max(plans[inner], share)
-                at = last = max(ends)
-                level = share * self._strung(at, cue.cue.weight >= _STRONG)
-                continue
-            at += 1
-
-    def _behind_mate(self, at: int) -> int:
-        """The end of 'mate on f7', or of 'mate' alone."""
-        ends = [way.end for way in self.hearing.ways(self._aimed, at)] if at < len(self.words) else []
-        return max(ends, default=at)
-
-    @staticmethod
-    def _fill(plans: list[float], start: int, end: int, level: float) -> None:
-        for at in range(start, end):
-            plans[at] = max(plans[at], level)
-
-    def _summed_up(self, cue: CueAt, plans: list[float]) -> None:
-        for at in range(cue.end, min(len(plans), cue.end + cue.cue.reach)):
-            if any(one.cue.kind in ("back", "start") and one.cue.weight > 1.0 for one in self.cues[at]):
-                return
-            plans[at] = max(plans[at], cue.cue.weight)
-
-    def _strung(self, at: int, strong: bool) -> float:
-        """How surely the word `at`, behind a move, goes on with what is only talked of."""
-        if at < len(self.words) and (self.hearing.edges(at, "<and>") or self.hearing.edges(at, "square")):  # fmt: skip
-            return 1.0
-        if self.words[at - 1].stop == PAUSE:
-            return 0.9 if strong else 0.7
-        return 0.5
-
-    def _backward(self, cue: CueAt, plans: list[float], resumes: Sequence[bool]) -> None:
-        for at in range(cue.start - 1, max(-1, cue.start - 1 - cue.cue.reach), -1):
-            if self.words[at].stop == END:
-                return
-            share = 1.0 - max(0, cue.start - at - 6) / max(1, cue.cue.reach)
-            plans[at] = max(plans[at], cue.cue.weight * share)
-            if resumes[at]:
-                return
-
     # --- a mention in its context ----------------------------------------------------------------
 
     def _in_context(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> Mention:
@@ -294,7 +196,7 @@ class Meanings:
         plan = max(plan, self._listed(mention, plain))
         if self._is_instead(mention, plain):
             mention = replace(mention, miss=mention.miss * _LEAST_MISS)
-            plan = max(plan, _FULL)
+            plan = max(plan, FULL)
         if mention.group == "takes" and self._is_run(mention, plain):
             mention = replace(mention, miss=mention.miss + 1.2, cost=mention.cost - 0.3)
         if mention.group == "square" and self._is_behind_piece(mention, plain):
@@ -303,7 +205,7 @@ class Meanings:
         side, weight, behind = self._side(mention, plain)
         if behind or self._is_offered(mention):
             plan *= 0.25
-        share = max(_LEAST_MISS, 1.0 - plan / _FULL)
+        share = max(_LEAST_MISS, 1.0 - plan / FULL)
         cost, miss = mention.cost + plan, mention.miss * share
         if mention.group not in _SOFT and self._is_covered(mention):
             cost, miss = cost + _COVERED, 0.0

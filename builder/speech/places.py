@@ -16,7 +16,7 @@ from builder.speech.meanings import Meanings
 from builder.speech.tree import ROOT, Nodes
 
 if TYPE_CHECKING:
-    from builder.speech.search import Hearing
+    from builder.speech.hearings import Hearing
 
 RETURNS = ("alternative", "back", "main", "start", "undo", "before", "list")
 _WAITING = RETURNS + ("move_number", "correct")

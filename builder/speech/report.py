@@ -12,7 +12,7 @@ from builder.pgn.words import clean
 from builder.speech.claims import HeardClaim
 from builder.speech.doubts import Judged, label, path_label
 from builder.speech.meanings import Meanings
-from builder.speech.search import MISSED, PLAYED
+from builder.speech.hearings import MISSED, PLAYED
 from builder.speech.transcripts import clock
 from builder.speech.tree import ROOT, Nodes
 

@@ -24,7 +24,8 @@ from builder.speech.doubts import Judged, judged
 from builder.speech.lexicon import load_lexicon
 from builder.speech.meanings import Meanings
 from builder.speech.report import report_text
-from builder.speech.search import Hearing, Search
+from builder.speech.hearings import Hearing
+from builder.speech.search import Search
 from builder.speech.transcripts import MOST_WORDS, read_transcript
 from builder.speech.tree import Nodes
 from builder.speech.utterance import Word, words_of

@@ -15,8 +15,10 @@ from dataclasses import dataclass, field, replace
 
 import chess
 
+from builder.speech.hearings import MISSED, PLAYED, Event, Hearing, bare, heard, order
 from builder.speech.meanings import Meanings
 from builder.speech.mentions import Mention
+from builder.speech.named import NAMED_WITHIN, landed_before, named_again, replacing
 from builder.speech.places import Evidence, Jump, Pending, jumps, pending_after
 from builder.speech.shapes import Fit
 from builder.speech.tree import ROOT, Grown, Nodes
@@ -26,48 +28,9 @@ WIDTH = 28  # hearings that are kept at a word
 HOPE = 9.0  # one that costs so much more than the cheapest is given up
 MOST_PLIES = 300  # of one line
 _MOST_JUMPS = 24  # places that a mention is tried at
-_NO_TREE = Grown()
 _STRETCH = 400  # words after which what can be computed anew is let go
-_NAMED_WITHIN = 4  # words behind 'instead of' within which the move is named
 _BEHIND = 3  # words between a move and a cue for it that follows
 _CORRECTED = 14  # words within which a correction must follow
-PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """What a hearing took a mention for, and the event before it.
-
-    `node` is where the speaker is then; `costs` are the named parts of `cost`. `replaced` is the
-    node that a correction took back. `since` is the hearing before it, without its tree.
-    """
-
-    before: Event | None
-    kind: str
-    mention: Mention
-    node: int
-    cost: float
-    costs: tuple[tuple[str, float], ...]
-    is_new: bool
-    jumped: bool
-    replaced: int | None = None
-    since: Hearing | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Hearing:
-    """One way to hear the words up to `at`. `listed` is the node behind which a list of moves
-    began: 'first …, second …', 'if …, if …'."""
-
-    at: int
-    cost: float
-    node: int
-    tree: Grown
-    pending: tuple[Pending, ...]
-    marks: tuple[tuple[int, int], ...]
-    event: Event | None
-    played: Event | None
-    listed: int | None = None
 
 
 @dataclass(slots=True)
@@ -109,14 +72,14 @@ class Search:
                 for following in self.onward(hearing):
                     self._keep(waiting, following)
         ends = [hearing for at in waiting for hearing in waiting[at].values() if at >= until]
-        return sorted(ends, key=_order)
+        return sorted(ends, key=order)
 
     def _keep(self, waiting: dict[int, dict[tuple[object, ...], Hearing]], hearing: Hearing) -> None:
         """Keeps the cheaper of two hearings that are at one place and wait for the same."""
         there = waiting.setdefault(hearing.at, {})
         key = (hearing.node, tuple((one.kind, one.start) for one in hearing.pending))
         other = there.get(key)
-        if other is None or _order(hearing) < _order(other):
+        if other is None or order(hearing) < order(other):
             there[key] = hearing
             self._least[hearing.at] = min(hearing.cost, self._least.get(hearing.at, hearing.cost))
 
@@ -125,7 +88,7 @@ class Search:
         return cost > self._least.get(at, cost) + HOPE
 
     def _cheapest(self, found: dict[tuple[object, ...], Hearing]) -> list[Hearing]:
-        kept = sorted(found.values(), key=_order)[: self.width]
+        kept = sorted(found.values(), key=order)[: self.width]
         return [one for one in kept if one.cost < kept[0].cost + HOPE]
 
     def onward(self, hearing: Hearing) -> Iterator[Hearing]:
@@ -207,17 +170,17 @@ class Search:
 
     def _as_move(self, hearing: Hearing, mention: Mention, places: Sequence[Jump]) -> Iterator[Hearing]:  # fmt: skip
         before = next((one for one in hearing.pending
-                       if one.kind == "before" and mention.start - one.end <= _NAMED_WITHIN), None)  # fmt: skip
+                       if one.kind == "before" and mention.start - one.end <= NAMED_WITHIN), None)  # fmt: skip
         if before is not None:
-            yield from self._landed_before(hearing, mention)
+            yield from landed_before(self.nodes, hearing, mention)
         if mention.group == "reference":
             return
         if before is None:
-            yield from self._named_again(hearing, mention)
+            yield from named_again(self.nodes, hearing, mention)
         yield from self._corrected(hearing, mention)
         behind = self._cue_behind(mention)
         if behind is not None:
-            places = [*self._replacing(hearing, behind),
+            places = [*replacing(self.meanings, self.nodes, hearing, behind),
                       *jumps(self.nodes, hearing, Evidence(), behind)[:_MOST_JUMPS]]  # fmt: skip
         for jump in places:
             if self._is_hopeless(mention.end, hearing.cost + mention.cost + jump.cost - 1.0):
@@ -230,7 +193,7 @@ class Search:
     def _played(self, hearing: Hearing, mention: Mention, jump: Jump, fit: Fit) -> Hearing:
         node = self.nodes.child(jump.node, fit.move)
         is_new = node not in hearing.tree
-        costs = [*_heard(mention), *((name, self.nodes.costs[name]) for name in fit.why), *jump.costs]  # fmt: skip
+        costs = [*heard(mention), *((name, self.nodes.costs[name]) for name in fit.why), *jump.costs]  # fmt: skip
         spread = fit.cost - sum(self.nodes.costs[name] for name in fit.why)
         if abs(spread) > 1e-9:
             costs.append(("open", spread))
@@ -246,7 +209,7 @@ class Search:
                replaced: int | None = None) -> Hearing:  # fmt: skip
         cost = sum(cost for _, cost in costs)
         event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped,
-                      replaced, _bare(hearing))  # fmt: skip
+                      replaced, bare(hearing))  # fmt: skip
         in_list = any(one.kind == "list" for one in hearing.pending)
         return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
                        self.nodes.known[node].parent if in_list else hearing.listed)  # fmt: skip
@@ -263,77 +226,6 @@ class Search:
             found.append(("right_number", costs["right_number"]) if right else
                          ("wrong_number", costs["wrong_number"] * 0.2))  # fmt: skip
         return found
-
-    def _replacing(self, hearing: Hearing, behind: Pending) -> Iterator[Jump]:
-        """'This move instead of that one': where that one was played."""
-        if behind.kind != "before":
-            return
-        path = set(self.nodes.path(hearing.node))
-        for at in range(behind.end, min(len(self.meanings.words), behind.end + _NAMED_WITHIN + 1)):
-            named = self.meanings.mentions[at]
-            for node in hearing.tree.children if named else ():
-                known = self.nodes.known[node]
-                if known.move is not None and any(
-                    fit.move == known.move for one in named
-                    for fit in self.nodes.fits(known.parent, one.shape)
-                ):  # fmt: skip
-                    cost = 0.1 if node in path else 0.6
-                    yield Jump(known.parent, (("instead", cost),), True, cost)
-            if named:
-                return
-
-    # --- moves that are only named ---------------------------------------------------------------
-
-    def _named_again(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
-        """The move is one of those that led here, named again; the speaker stays where he is."""
-        costs = self.nodes.costs
-        path = self.nodes.path(hearing.node)[:8]
-        for back, node in enumerate(path):
-            known = self.nodes.known[node]
-            if known.move is None:
-                break
-            fit = next((fit for fit in self.nodes.fits(known.parent, mention.shape)
-                        if fit.move == known.move), None)  # fmt: skip
-            if fit is None:
-                continue
-            name = "refer_last" if back == 0 else "refer_path"
-            cost = max(0.0, mention.cost - mention.plan) + fit.cost * 0.5 + costs[name] + 0.1 * back
-            numbers = {one.number for one in hearing.pending if one.kind == "move_number"}
-            if any(one.kind in ("back", "main", "start") for one in hearing.pending):
-                cost += costs["refer_returning"]
-            if numbers and (known.ply + 1) // 2 not in numbers:
-                cost += costs["move_number"]
-            if mention.side is not None and mention.side != self.nodes.white_to_move(known.parent):
-                cost += costs["wrong_side"] * mention.side_weight
-            event = Event(hearing.event, NAMED, mention, hearing.node, cost, ((name, cost),), False, False)  # fmt: skip
-            yield replace(hearing, at=mention.end, cost=hearing.cost + cost, event=event)
-            return
-
-    def _landed_before(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
-        """'Instead of that move': the speaker is where it was played."""
-        near = self.nodes.path(hearing.node)
-        order = {node: index for index, node in enumerate(near)}
-        for node in hearing.tree.children:
-            known = self.nodes.known[node]
-            if known.move is None:
-                continue
-            fit = next((fit for fit in self.nodes.fits(known.parent, mention.shape)
-                        if fit.move == known.move), None)  # fmt: skip
-            if fit is None:
-                continue
-            if known.parent == hearing.node:
-                distance = 0.0
-            elif node in order:
-                distance = 0.1 + 0.04 * order[node]
-            else:
-                distance = 0.8
-            unsure = 0.0 if mention.group == "reference" else fit.cost * 0.5
-            cost = max(0.0, mention.cost - mention.plan) + unsure + distance
-            landed = Pending("landed", 0.0, mention.start, mention.end, None)
-            event = Event(hearing.event, LANDED, mention, known.parent, cost, (("before", cost),),
-                          False, known.parent != hearing.node)  # fmt: skip
-            yield replace(hearing, at=mention.end, cost=hearing.cost + cost, node=known.parent,
-                          pending=(landed,), event=event)  # fmt: skip
 
     def _corrected(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
         """The move takes the place of the one that was just said."""
@@ -353,25 +245,8 @@ class Search:
             for fit in self.nodes.fits(parent, shape):
                 node = self.nodes.child(parent, fit.move)
                 undo = self.nodes.costs["undo"] + 1.6 - min(1.6, word.weight)
-                costs = [*_heard(mention), ("fit", fit.cost + extra), ("undo", undo)]
+                costs = [*heard(mention), ("fit", fit.cost + extra), ("undo", undo)]
                 costs += self._context(mention, parent, node)
                 replaced = last.node if node != last.node else None
                 yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),
                                   costs, node not in tree, False, replaced)  # fmt: skip
-
-
-def _bare(hearing: Hearing) -> Hearing:
-    """The hearing without its tree: a long line of them would hold too much."""
-    return Hearing(hearing.at, hearing.cost, hearing.node, _NO_TREE, hearing.pending, hearing.marks,
-                   hearing.event, hearing.played, hearing.listed)  # fmt: skip
-
-
-def _heard(mention: Mention) -> list[tuple[str, float]]:
-    """The cost of hearing the words so, parted by names."""
-    parts = [("misheard", mention.heard), ("only_talked_of", mention.plan)]
-    parts.append(("way_of_saying", mention.cost - mention.heard - mention.plan))
-    return [(name, cost) for name, cost in parts if cost > 1e-9]
-
-
-def _order(hearing: Hearing) -> tuple[float, int, int]:
-    return (round(hearing.cost, 6), len(hearing.tree.children), hearing.node)

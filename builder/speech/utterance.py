@@ -38,6 +38,11 @@ class Word:
     san: str = ""
 
 
+def ends_within(words: Sequence[Word], start: int, end: int) -> bool:
+    """Whether a sentence ends between two words."""
+    return any(word.stop == END for word in words[start : end - 1])
+
+
 def words_of(cues: Iterable[Cue], lexicon: Lexicon) -> Iterator[Word]:
     """The words in order."""
     cues = list(cues)

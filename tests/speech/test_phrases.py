@@ -44,6 +44,9 @@ PHRASES = {
     "misheard check": ("e4 e5 knight f3 d6", "bishop be five cheque", "1.e4 e5 2.Nf3 d6 3.Bb5+"),
     "corrected": ("e4 e5", "knight f3 no sorry knight c3", "1.e4 e5 2.Nc3"),
     "the square corrected": ("e4 e5 knight f3", "knight f6 sorry I mean knight c6", "1.e4 e5 2.Nf3 Nc6"),
+    "a wing corrected": ("d4 d5 knight c3 knight c6 bishop f4 bishop f5 queen d2 queen d7", "castles short, oh dear, long", "1.d4 d5 2.Nc3 Nc6 3.Bf4 Bf5 4.Qd2 Qd7 5.O-O-O"),
+    "what lies between": ("e4 e5 knight f3 knight c6", "the bishop takes up its post on b5", "1.e4 e5 2.Nf3 Nc6 3.Bb5"),
+    "a plan is over": ("e4 e5 knight f3 knight c6 bishop b5", "to stop it black makes a6", "1.e4 e5 2.Nf3 Nc6 3.Bb5 a6"),
     "said twice": ("e4 e5", "knight f3 so knight f3", "1.e4 e5 2.Nf3"),
 }  # fmt: skip
 
@@ -53,6 +56,8 @@ NO_MOVES = {
     "a plan": "white's plan is knight f3 and bishop c4",
     "a threat": "the threat is queen h5",
     "a wish": "he would like to play d4",
+    "asked": "what would White love? queen h5, bishop c4, and mate on f7",
+    "told once more": "to sum up. knight f3, knight c6",
     "denied": "don't play queen h5",
     "a square": "look at the d5 square",
     "a word that sounds like one": "last night we saw this before",
@@ -85,6 +90,14 @@ WAYS_BACK = {
         "e4 e5 knight f3 knight c6. instead of knight c6 black can play d6 d4.\n"
         "the main line again. bishop b5 a6",
         ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6", "1.e4 e5 2.Nf3 d6 3.d4"],
+    ),
+    "after a move": (
+        "e4 e5 knight f3 knight c6 bishop b5 a6. after knight c6 white also has bishop c4",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6", "1.e4 e5 2.Nf3 Nc6 3.Bc4"],
+    ),
+    "openings decide": (
+        "e4 c5 knight f3 d6 d4 takes d4 takes d4 knight f6 knight c3 a6",
+        ["1.e4 c5 2.Nf3 d6 3.d4 cxd4 4.Nxd4 Nf6 5.Nc3 a6"],
     ),
     "later speech decides": (
         "d4 d5 knight f3 knight f6 e3 e6 knight d2 bishop e7 knight g1",

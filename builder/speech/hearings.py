@@ -1,0 +1,65 @@
+"""A way to hear the words up to some point, and what it took each mention for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from builder.speech.mentions import Mention
+from builder.speech.places import Pending
+from builder.speech.tree import Grown
+
+PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
+_NO_TREE = Grown()
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What a hearing took a mention for, and the event before it.
+
+    `node` is where the speaker is then; `costs` are the named parts of `cost`. `replaced` is the
+    node that a correction took back. `since` is the hearing before it, without its tree.
+    """
+
+    before: Event | None
+    kind: str
+    mention: Mention
+    node: int
+    cost: float
+    costs: tuple[tuple[str, float], ...]
+    is_new: bool
+    jumped: bool
+    replaced: int | None = None
+    since: Hearing | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """One way to hear the words up to `at`. `listed` is the node behind which a list of moves
+    began: 'first …, second …', 'if …, if …'."""
+
+    at: int
+    cost: float
+    node: int
+    tree: Grown
+    pending: tuple[Pending, ...]
+    marks: tuple[tuple[int, int], ...]
+    event: Event | None
+    played: Event | None
+    listed: int | None = None
+
+
+def bare(hearing: Hearing) -> Hearing:
+    """The hearing without its tree: a long line of them would hold too much."""
+    return Hearing(hearing.at, hearing.cost, hearing.node, _NO_TREE, hearing.pending, hearing.marks,
+                   hearing.event, hearing.played, hearing.listed)  # fmt: skip
+
+
+def heard(mention: Mention) -> list[tuple[str, float]]:
+    """The cost of hearing the words so, parted by names."""
+    parts = [("misheard", mention.heard), ("only_talked_of", mention.plan)]
+    parts.append(("way_of_saying", mention.cost - mention.heard - mention.plan))
+    return [(name, cost) for name, cost in parts if cost > 1e-9]
+
+
+def order(hearing: Hearing) -> tuple[float, int, int]:
+    return (round(hearing.cost, 6), len(hearing.tree.children), hearing.node)

@@ -122,7 +122,7 @@ class Line:
 
     @property
     def is_taught(self) -> bool:
-        """Whether the booklet's own word: neither an exercise's solution nor somebody's game."""
+        """Whether it is the booklet's own word: neither an exercise's solution nor somebody's game."""
         return self.kind in ("line", "aside")
 
     def plies(self) -> Iterator[Ply]:

@@ -29,6 +29,7 @@ _MISHEARD = 1.2
 _BEGUN = 1.0
 _COVERED = 2.4
 _QUESTION = 0.6
+_WING_UNSAID = 0.5  # 'castles' alone, where the wing is said behind it
 _LISTED = 1.5
 _LISTED_LAST = 0.7
 
@@ -125,6 +126,9 @@ class Meanings:
                     found[end, full] = mention
         kept = [one for one in found.values()
                 if not any(outdoes(other, one) for other in found.values())]  # fmt: skip
+        wings = max((one.end for one in kept if one.group == "castling"), default=0)
+        kept = [replace(one, cost=one.cost + _WING_UNSAID) if one.group == "castling" and one.end < wings
+                else one for one in kept]  # fmt: skip
         best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end,
                                              one.group, str(one.shape)))  # fmt: skip
         return tuple(best[:MOST_MENTIONS])

@@ -57,7 +57,8 @@ class Plans:
         full = min(3, reach // 2)
         while at < len(self.words):
             asked = level >= _ASKED and self.words[at - 1].raw.endswith("?")
-            if (self.words[at - 1].stop == END and not asked) or (resumes[at] and cue.cue.kind != "elsewhere"):
+            taken_up = at > cue.end and resumes[at] and cue.cue.kind != "elsewhere"
+            if taken_up or (self.words[at - 1].stop == END and not asked):
                 return
             if level < _STRONG and any(one.cue.kind == "alternative" and one.cue.weight >= 0.5
                                        for one in self.cues[at]):  # fmt: skip

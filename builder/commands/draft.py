@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from builder.commands import Misuse, add_format, add_parser, counted, tell_faults
 from builder.faults import Faults
+from builder.speech import LANGUAGES
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
@@ -26,8 +27,6 @@ chapter it writes a table of what was taken for which move. No file is ever repl
 
 
 def add(subparsers: argparse._SubParsersAction) -> None:
-    from builder.speech.lexicon import LANGUAGES
-
     parser = add_parser(subparsers, "draft", "Draft a chapter from the transcript of a talk", _MORE)
     parser.add_argument("file", type=Path, metavar="FILE", help="the transcript")
     parser.add_argument("--into", type=Path, metavar="FOLDER", help="the booklet's folder")

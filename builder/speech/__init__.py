@@ -5,3 +5,6 @@ transcript → cues → words → what could be meant (lexicon, patterns, mentio
 
 No word of a language stands in the code: `words/LANGUAGE.toml` holds them all.
 """
+
+# Those that have a file of words; here, where the command line finds it without the rules library.
+LANGUAGES = ("en",)

@@ -17,7 +17,6 @@ from typing import Any
 import chess
 
 Phrase = tuple[str, ...]
-LANGUAGES = ("en",)
 PIECES = {
     "pawn": chess.PAWN, "knight": chess.KNIGHT, "bishop": chess.BISHOP, "rook": chess.ROOK,
     "queen": chess.QUEEN, "king": chess.KING,

@@ -363,3 +363,13 @@ def test_only_what_is_needed_is_imported(tmp_path, arguments, allowed):
 
 def test_the_module_is_the_command():
     assert plyleaf("--version").stdout == "plyleaf 0.1.0\n"
+
+
+def test_the_command_line_is_there_at_once():
+    """What a command needs is imported when it runs: `--help` waits for no library."""
+    script = (
+        "import sys, builder.__main__ as main; main.parser();"
+        "print(sorted({'chess', 'jinja2', 'mistune', 'PIL', 'weasyprint'} & set(sys.modules)))"
+    )
+    told = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True)
+    assert (told.stdout, told.stderr) == ("[]\n", "")

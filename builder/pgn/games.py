@@ -24,7 +24,6 @@ _PAIR = re.compile(r'\[\s*(\w{1,255})\s*"((?:[^"\\]|\\.)*)"\s*\]')  # 8.1
 _NAME = re.compile(r"\[\s*(\w{1,255})[\s:=]*")
 _EVENT = re.compile(r'\s*\[\s*Event\s+"')
 _ENDS = re.compile(r"(?:^|[\s})])(?:1-0|0-1|1/2-1/2|\*)\s*$")
-_BRACE = re.compile(r"[{}]")
 _BRACE_OR_REST = re.compile(r"[{;]")
 
 

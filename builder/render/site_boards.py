@@ -104,13 +104,12 @@ def _label(ply: Ply, medium: SiteMedium) -> Markup:
 
 
 def _card(ply: Ply, after: Mapping[str, tuple[Ply, ...]], medium: SiteMedium) -> BoardCard:
-    fen = ply.after.fen
     return BoardCard(
         anchor=names.board_anchor(ply.anchor),
         move=_label(ply, medium),
         path=_path(ply, medium),
-        board=medium.board_after(ply, fen.split(" ")[0]),
-        fen=fen,
+        board=medium.board_after(ply),
+        fen=ply.after.fen,
         ways=_ways(ply, after.get(ply.anchor, ()), medium),
     )
 

@@ -65,12 +65,11 @@ class SiteMedium:
         view = diagram_view(diagram)
         return self._drawn(view, diagram.ply, diagram.position, f"{diagram.anchor}-drawn")
 
-    def board_after(self, ply: Ply, placement: str) -> Markup:
-        """A small board of the position after a move, with the move shown. The caller has its
-        placement at hand: to ask the position for it takes long, and there are thousands."""
+    def board_after(self, ply: Ply) -> Markup:
+        """A small board of the position after a move, with the move shown."""
         move = ply.move
         view = drawn.BoardView(
-            placement=placement,
+            placement=ply.after.placement,
             white_to_move=ply.after.white_to_move,
             last_move=None if ply.is_pass else (move.from_square, move.to_square),
             coordinates=False,

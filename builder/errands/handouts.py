@@ -51,7 +51,7 @@ def handout(order: HandoutOrder, faults: Faults,
     from builder.press.handouts import HandoutPress, chapter_slug
     from builder.press.pdf_files import is_plyleafs, put
     from builder.press.weasy import PressMissing
-    from builder.write.cards_csv import csv_is_free, write_cards_csv
+    from builder.write.cards_csv import CARDS, write_cards_csv
 
     started = time.monotonic()
     proved = prove(order.folder, faults, order.drafts, progress)
@@ -60,7 +60,7 @@ def handout(order: HandoutOrder, faults: Faults,
     wanted = order.wanted
     if wanted.chapter:
         wanted = replace(wanted, chapter=chapter_slug(proved.booklet, wanted.chapter))
-    if not _is_free(order, faults) or (order.csv and not csv_is_free(order.csv, faults)):
+    if not _is_free(order, faults) or (order.csv and not CARDS.is_free(order.csv, faults)):
         return None
     with TemporaryDirectory(prefix="plyleaf-") as temporary:
         made = Path(temporary) / names.PDF_FILE

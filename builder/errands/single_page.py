@@ -26,7 +26,8 @@ def send_page(order: PageOrder, faults: Faults, progress: Progress = no_progress
     """Makes the page; its path, or None after an error. Raises NoChapter
     (`builder.press.handouts`)."""
     from builder.press.handouts import chapter_slug
-    from builder.write.single_page import page_is_free, page_text, write_page
+    from builder.write.own_file import write_own_file
+    from builder.write.single_page import PAGE, page_text
 
     proved = prove(order.folder, faults, order.drafts, progress)
     if proved is None or faults.has_errors:
@@ -37,10 +38,10 @@ def send_page(order: PageOrder, faults: Faults, progress: Progress = no_progress
         faults.error("out-stranger", Place(str(target), 1, 1, 2), "this is there already",
                      f"to replace it, name it: -o {target}")  # fmt: skip
         return None
-    if not page_is_free(target, faults):
+    if not PAGE.is_free(target, faults):
         return None
     progress("making the page", 0.9)
     text = page_text(proved.booklet, proved.settings, proved.files, slug, faults)
-    if text is None or not write_page(text, target, faults):
+    if text is None or not write_own_file(text.encode("utf-8"), target, faults):
         return None
     return target

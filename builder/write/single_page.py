@@ -1,20 +1,16 @@
 """A chapter as one HTML file to send, with everything that it needs in it.
 
-In: a booklet, its settings and files, a chapter's slug. Out: the file's text; and the file, written
-in one step and never over something that isn't such a page.
+In: a booklet, its settings and files, a chapter's slug. Out: the file's text.
 """
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import replace
-from pathlib import Path
 
 from builder.draw import glyphs
 from builder.faults import Faults
 from builder.model import Booklet
-from builder.place import Place
 from builder.render.single_page import MARK, TEMPLATE, Script, single_page
 from builder.render.site_data import alone_data
 from builder.render.site_document import SitePage
@@ -23,6 +19,7 @@ from builder.render.site_style import SiteStyle, data_address, site_style
 from builder.render.theme_files import ThemeFiles
 from builder.settings import Settings
 from builder.source.files import BookletFiles
+from builder.write.own_file import OwnFile
 from builder.write.pictures import pictures
 from builder.write.site import OWN_THEME, THEMES, site_theme
 from builder.write.theme_faults import check_page, check_templates, template_fault
@@ -30,6 +27,7 @@ from builder.write.theme_faults import check_page, check_templates, template_fau
 # A font or picture of the theme that is larger stays out: of a face, the letters of Western Europe
 # go along (see themes/fonts/README.md), and a reader's own serif has the others.
 _MOST_STYLE_FILE = 32 * 1024  # bytes
+PAGE = OwnFile(lambda head: MARK in head, "this is no chapter that Plyleaf made to send", "--out")
 _FACE = re.compile(r"@font-face\s*\{[^{}]*\}")
 
 
@@ -85,49 +83,3 @@ def _style(style: SiteStyle) -> str:
     for address in large:
         text = text.replace(address, 'url("data:,")')
     return text
-
-
-# --- the file -----------------------------------------------------------------------------------
-
-
-def page_is_free(target: Path, faults: Faults) -> bool:
-    """Whether nothing but such a page stands there; if not, an error tells."""
-    if not os.path.lexists(target):
-        return True
-    if target.is_dir():
-        faults.error("out-place", _at(target), "this is a folder", "name a file with --out")
-        return False
-    try:
-        with target.open("rb") as file:
-            found = MARK in file.read(1024)
-    except OSError as error:
-        faults.error("out-write", _at(target), f"this can't be read: {_reason(error)}")
-        return False
-    if not found:
-        faults.error("out-stranger", _at(target),
-                     "this is no chapter that Plyleaf made to send, so it is not replaced",
-                     "move it away, or choose another name with --out")  # fmt: skip
-    return found
-
-
-def write_page(text: str, target: Path, faults: Faults) -> bool:
-    """Writes the file in one step; whether that was done."""
-    draft = target.with_name(f".{target.name}.plyleaf")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        draft.unlink(missing_ok=True)  # left by a run that was killed
-        with draft.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        os.replace(draft, target)
-    except OSError as error:
-        faults.error("out-write", _at(target), f"this can't be written: {_reason(error)}")
-        return False
-    return True
-
-
-def _at(path: Path) -> Place:
-    return Place(str(path), 1, 1, 2)
-
-
-def _reason(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()

@@ -19,8 +19,8 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import quote, unquote
 
 from builder.faults import Faults
-from builder.place import Place
 from builder.write.moving import Moves, Placed, plain_path, remove_if_empty
+from builder.write.own_file import file_place, why
 
 MANIFEST = ".plyleaf-files"
 _HEAD = "# Written by Plyleaf, which replaces and removes these files and no others.\n"
@@ -42,7 +42,7 @@ def target_is_allowed(target: Path, booklet: Path, faults: Faults) -> bool:
         # A booklet that comes from somebody else may hold such a link.
         reason = "a link in the booklet leads out of it"
     if reason:
-        faults.error("out-place", _at(target), f"the outputs can't go into {target}: {reason}",
+        faults.error("out-place", file_place(target), f"the outputs can't go into {target}: {reason}",
                      "choose another folder with --out")  # fmt: skip
     return not reason
 
@@ -85,8 +85,8 @@ class Stage:
                   tuple(Placed(path, part, self._is_file(path)) for path, part in placed)).make(
             )  # fmt: skip
         except OSError as error:
-            faults.error("out-write", _at(self.target),
-                         f"the outputs can't be put into place: {_reason(error)}",
+            faults.error("out-write", file_place(self.target),
+                         f"the outputs can't be put into place: {why(error)}",
                          "the last good output is as it was")  # fmt: skip
             return False
         return True
@@ -110,7 +110,7 @@ class Stage:
                     continue
                 if step == pure and there.is_dir() and not _strangers(there, self.target, ours):
                     continue
-                faults.error("out-stranger", _at(there),
+                faults.error("out-stranger", file_place(there),
                              "no earlier build wrote this, so it is not replaced",
                              "move it away, or choose another folder with --out")  # fmt: skip
                 free = False
@@ -131,8 +131,8 @@ def staging(target: Path, faults: Faults) -> Iterator[Stage | None]:
         lock = _lock(target)
     except OSError as error:
         busy = isinstance(error, BlockingIOError)
-        reason = "another build is writing into it" if busy else _reason(error)
-        faults.error("out-write", _at(target), f"the outputs can't go into {target}: {reason}")
+        reason = "another build is writing into it" if busy else why(error)
+        faults.error("out-write", file_place(target), f"the outputs can't go into {target}: {reason}")
         yield None
         return
     folder = _staging_folder(target)
@@ -142,8 +142,8 @@ def staging(target: Path, faults: Faults) -> Iterator[Stage | None]:
             folder.mkdir()
             (folder / "new").mkdir()
         except OSError as error:
-            faults.error("out-write", _at(target),
-                         f"the outputs can't be made beside {target}: {_reason(error)}"
+            faults.error("out-write", file_place(target),
+                         f"the outputs can't be made beside {target}: {why(error)}"
             )  # fmt: skip
             yield None
             return
@@ -228,11 +228,3 @@ def _strangers(folder: Path, target: Path, ours: set[str]) -> bool:
         path.relative_to(target).as_posix() not in ours
         for path in folder.rglob("*") if not path.is_dir()
     )  # fmt: skip
-
-
-def _at(path: Path) -> Place:
-    return Place(str(path), 1, 1, 2)
-
-
-def _reason(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()

@@ -9,7 +9,8 @@ from browser.pages import LAPTOP, PHONE, Site, visiting
 from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.source.booklet import read_booklet
-from builder.write.single_page import page_text, write_page
+from builder.write.own_file import write_own_file
+from builder.write.single_page import page_text
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +26,8 @@ def sent(tmp_path_factory) -> Site:
         text = page_text(booklet, source.settings, source.files, chapter.slug, faults)
         assert text is not None, [fault.as_text() for fault in faults.sorted()]
         # A file is called what its reader likes.
-        assert write_page(text, target / f"chapter {chapter.slug}.html", faults)
+        file = target / f"chapter {chapter.slug}.html"
+        assert write_own_file(text.encode("utf-8"), file, faults)
     return Site(booklet, target)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import Misuse, add_format, add_parser, counted, tell_faults
+from builder.commands.into import booklet_folder, start_position
 from builder.faults import Faults
 from builder.speech import LANGUAGES
 from builder.terminal import Progress, Terminal
@@ -44,7 +45,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
 
     faults = Faults()
     report = None
-    start = _start(arguments, faults)
+    start = start_position(arguments.fen, faults) if arguments.fen is not None else None
     if not faults.has_errors:
         with Progress(terminal) as progress:
             talk = _talk(arguments, start)
@@ -56,17 +57,6 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     if report is not None and arguments.format == "text":
         _tell(report, talk, terminal)
     return 1 if faults.has_errors or report is None else 0
-
-
-def _start(arguments: argparse.Namespace, faults: Faults) -> Position | None:
-    if arguments.fen is None:
-        return None
-    from builder.intake.reading import read_position
-    from builder.pgn.tell import Teller
-    from builder.place import Place
-
-    place = Place("--fen", 1, 1, len(arguments.fen) + 1)
-    return read_position(arguments.fen, place, Teller("--fen", faults))
 
 
 def _talk(arguments: argparse.Namespace, start: Position | None) -> Talk:
@@ -82,22 +72,8 @@ def _talk(arguments: argparse.Namespace, start: Position | None) -> Talk:
         raise Misuse(f"{path} can't be read: {(error.strerror or str(error)).lower()}") from error
     if len(data) > MOST_TEXT:
         raise Misuse(f"{path} is larger than {MOST_TEXT >> 20} MB: draft it in parts")
-    return Talk(io.BytesIO(data), path.name, _folder(arguments), arguments.title,
-                arguments.language, start)  # fmt: skip
-
-
-def _folder(arguments: argparse.Namespace) -> Path:
-    from builder import names
-    from builder.settings import SETTINGS_FILE
-
-    if arguments.into is not None:
-        return arguments.into
-    if Path(SETTINGS_FILE).is_file():
-        return Path(".")
-    folder = Path(names.slug(arguments.title or arguments.file.stem))
-    if folder.exists():
-        raise Misuse(f"there is {folder} already: choose a folder with --into")
-    return folder
+    into = booklet_folder(arguments.into, arguments.title or path.stem)
+    return Talk(io.BytesIO(data), path.name, into, arguments.title, arguments.language, start)
 
 
 def _tell(report: DraftReport, talk: Talk, terminal: Terminal) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 from builder.commands import Misuse, add_format, add_parser, counted, tell_faults, whole_number
+from builder.commands.into import booklet_folder, start_position
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
@@ -120,12 +121,7 @@ def _start(arguments: argparse.Namespace, faults: Faults) -> Position | None:
     """Where the moves start, if --fen tells it beside them."""
     if arguments.fen is None or (arguments.file is None and arguments.moves is None):
         return None
-    from builder.intake.reading import read_position
-    from builder.pgn.tell import Teller
-    from builder.place import Place
-
-    place = Place("--fen", 1, 1, len(arguments.fen) + 1)
-    return read_position(arguments.fen, place, Teller("--fen", faults))
+    return start_position(arguments.fen, faults)
 
 
 def _order(arguments: argparse.Namespace, stream: BinaryIO, name: str, size: int,
@@ -142,18 +138,8 @@ def _order(arguments: argparse.Namespace, stream: BinaryIO, name: str, size: int
 
 
 def _folder(arguments: argparse.Namespace, name: str) -> Path:
-    from builder import names
-    from builder.settings import SETTINGS_FILE
-
-    if arguments.into is not None:
-        return arguments.into
-    if Path(SETTINGS_FILE).is_file():
-        return Path(".")
     words = arguments.title or (Path(name).stem if arguments.file not in (None, "-") else "moves")
-    folder = Path(names.slug(words))
-    if folder.exists():
-        raise Misuse(f"there is {folder} already: choose a folder with --into")
-    return folder
+    return booklet_folder(arguments.into, words)
 
 
 def _span(text: str) -> tuple[int, int]:

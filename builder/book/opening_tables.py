@@ -15,7 +15,7 @@ import chess
 
 from builder.book.tree import Node, Tree, move_trees
 from builder.model import (
-    Chapter, Line, NoteItem, Ply, PositionKey, RunsInto, TableColumn, TableNote, VariationEnd,
+    Chapter, Line, NoteItem, PositionKey, RunsInto, TableColumn, TableNote, VariationEnd,
     VariationStart, position_key,
 )  # fmt: skip
 

@@ -19,7 +19,6 @@ from builder.book.search import At, Known, KnownLine
 from builder.faults import Faults
 from builder.model import Block, Diagram, Inline, Line, Ply, Position
 from builder.place import Place
-from builder.source import syntax
 from builder.source.claims import ParsedClaim
 from builder.source.syntax import (
     ChapterLink, ChapterSource, ClaimSource, ClaimToken, CommentToken, DiagramOptions,

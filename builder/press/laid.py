@@ -131,7 +131,6 @@ def _front(data: bytes) -> int:
 
 def _encode(laid: Laid) -> bytes:
     body = bytearray()
-    holes: list[list[Any]] = []
 
     def piece(one: bytes | Hole) -> list[Any] | int:
         if isinstance(one, Hole):

@@ -27,7 +27,7 @@ from typing import TypeAlias
 import chess
 
 from builder.book.tree import Node, Tree, move_trees
-from builder.model import Booklet, Chapter, Exercise, Game, Line, Ply
+from builder.model import Booklet, Chapter, Exercise, Game, Line
 from builder.write.pgn_remarks import BOOKLET_TAG, LIKE_A_MARK, PgnForm, Remarks
 from builder.write.plain import SUFFIXES, blocks_text
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import io
 import json
-import subprocess
 
 import chess
 import chess.pgn
@@ -13,6 +12,7 @@ import pytest
 from intake.random_trees import TreeText
 from intake.reading_back import read
 from intake.samples import CLUB, STANDARD
+from node_readers import CHESS_JS, KOKOPU, says
 
 from builder.intake.tree import MoveTree, walk
 from builder.pgn.words import clean
@@ -77,33 +77,6 @@ def test_like_chess(text):
             assert clean(game.headers[tag.name]) == tag.value
 
 
-KOKOPU = """
-const {pgnRead} = require(PACKAGE);
-const database = pgnRead(require("fs").readFileSync(0, "utf8"));
-const games = [];
-for (let g = 0; g < database.gameCount(); ++g) {
-    const fens = [], todo = [database.game(g).mainVariation()];
-    while (todo.length) {
-        for (const node of todo.pop().nodes()) {
-            fens.push(node.position().fen());
-            todo.push(...node.variations());
-        }
-    }
-    games.push(fens);
-}
-console.log(JSON.stringify(games));
-"""
-CHESS_JS = """
-const {Chess} = require(PACKAGE);
-const games = JSON.parse(require("fs").readFileSync(0, "utf8")).map((text) => {
-    const chess = new Chess();
-    chess.loadPgn(text);
-    return chess.history({verbose: true}).map((move) => move.after);
-});
-console.log(JSON.stringify(games));
-"""
-
-
 def positions(tree: MoveTree, main: bool = False) -> list[str]:
     """The positions behind the tree's moves, or its main moves, en passant where it is legal."""
     found, board = [], tree.start.board()
@@ -116,14 +89,6 @@ def positions(tree: MoveTree, main: bool = False) -> list[str]:
         board.push(node.move)
         found.append(board.epd(en_passant="legal"))
     return found
-
-
-def says(program, package, script: str, text: str):
-    script = script.replace("PACKAGE", json.dumps(str(package)))
-    run = subprocess.run([program("node"), "-e", script], input=text, capture_output=True, text=True,
-                         timeout=60)  # fmt: skip
-    assert run.returncode == 0, run.stderr
-    return json.loads(run.stdout)
 
 
 def plain(fens):

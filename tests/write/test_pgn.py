@@ -9,13 +9,14 @@ from __future__ import annotations
 import io
 import json
 import re
-import subprocess
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import chess
 import chess.pgn
 import pytest
+from intake.samples import STANDARD
+from node_readers import CHESS_JS, KOKOPU, says
 from tiny import line_of, tiny
 
 from builder.book.make import make_booklet
@@ -308,35 +309,9 @@ def test_words_that_latin_1_lacks(made):
     assert "Żółć — “quotes”" in games[3].end().comment
 
 
-def node_says(program, script: str, text: str):
-    run = subprocess.run([program("node"), "-e", script], input=text, capture_output=True,
-                         text=True, timeout=60)  # fmt: skip
-    assert run.returncode == 0, run.stderr
-    return json.loads(run.stdout)
-
-
-KOKOPU = """
-const {pgnRead} = require(PACKAGE);
-const database = pgnRead(require("fs").readFileSync(0, "utf8"));
-const games = [];
-for (let g = 0; g < database.gameCount(); ++g) {
-    const fens = [], todo = [database.game(g).mainVariation()];
-    while (todo.length) {
-        for (const node of todo.pop().nodes()) {
-            fens.push(node.position().fen());
-            todo.push(...node.variations());
-        }
-    }
-    games.push(fens);
-}
-console.log(JSON.stringify(games));
-"""
-
-
 def test_kokopu_reads_the_same_positions(booklet, program, node_package):
     """Placement, turn, castling, and en passant where it is legal, as kokopu writes it."""
-    script = KOKOPU.replace("PACKAGE", json.dumps(str(node_package("kokopu"))))
-    read = node_says(program, script, pgn_text(booklet))
+    read = says(program, node_package("kokopu"), KOKOPU, pgn_text(booklet))
 
     def plain(fens):
         return {chess.Board(fen).epd(en_passant="legal") for fen in fens}
@@ -344,22 +319,10 @@ def test_kokopu_reads_the_same_positions(booklet, program, node_package):
     assert [plain(fens) for fens in read] == [plain(fens) for fens in our_positions(booklet)]
 
 
-CHESS_JS = """
-const {Chess} = require(PACKAGE);
-const games = JSON.parse(require("fs").readFileSync(0, "utf8")).map((text) => {
-    const chess = new Chess();
-    chess.loadPgn(text);
-    return chess.history({verbose: true}).map((move) => move.after);
-});
-console.log(JSON.stringify(games));
-"""
-
-
 def test_chess_js_reads_the_same_main_moves(booklet, program, node_package):
-    script = CHESS_JS.replace("PACKAGE", json.dumps(str(node_package("chess.js"))))
     text = pgn_text(booklet)
     games = re.findall(r"\[Event.*?\n\n.*?\n\n", text, re.S)
-    read = node_says(program, script, json.dumps(games))
+    read = says(program, node_package("chess.js"), CHESS_JS, json.dumps(games))
     expected = [
         [node.board().fen(en_passant="legal") for node in game.mainline()]
         for game in read_games(text)
@@ -370,15 +333,7 @@ def test_chess_js_reads_the_same_main_moves(booklet, program, node_package):
 # --- the standard's own sample --------------------------------------------------------------------
 
 # PGN standard, section 2.3: the sample game, its moves.
-SAMPLE = """
-1. e4 e5 2. Nf3 Nc6 3. Bb5 a6 4. Ba4 Nf6 5. O-O Be7 6. Re1 b5 7. Bb3 d6 8. c3
-O-O 9. h3 Nb8 10. d4 Nbd7 11. c4 c6 12. cxb5 axb5 13. Nc3 Bb7 14. Bg5 b4 15.
-Nb1 h6 16. Bh4 c5 17. dxe5 Nxe4 18. Bxe7 Qxe7 19. exd6 Qf6 20. Nbd2 Nxd6 21.
-Nc4 Nxc4 22. Bxc4 Nb6 23. Ne5 Rae8 24. Bxf7+ Rxf7 25. Nxf7 Rxe1+ 26. Qxe1 Kxf7
-27. Qe3 Qg5 28. Qxg5 hxg5 29. b3 Ke6 30. a3 Kd6 31. axb4 cxb4 32. Ra5 Nd5 33.
-f3 Bc8 34. Kf2 Bf5 35. Ra7 g6 36. Ra6+ Kc5 37. Ke1 Nf4 38. g3 Nxh3 39. Kd2 Kb5
-40. Rd6 Kc5 41. Ra6 Nf2 42. g4 Bd3 43. Re6 1/2-1/2
-"""
+SAMPLE = STANDARD.partition("\n\n")[2]
 
 
 def test_the_standards_sample_game(tmp_path):

@@ -1,7 +1,7 @@
 /* One search: words, moves in any notation, positions, opening codes and names of positions. */
 "use strict";
 (function (P) {
-  var tree = P.tree, MOST = 40, START = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
+  var tree = P.tree, MOST = 40;
 
   P.startFinding = function () {
     var host = document.getElementById("find");
@@ -123,7 +123,7 @@
       var end = null;
       index.nodes.forEach(function (node) {
         if (!reaches(node, wants, told)) return;
-        if (opens && tree.path(node)[0].given === START) end = node.key;
+        if (opens && tree.path(node)[0].given === tree.START) end = node.key;
         add(node, wants.length);
       });
       /* A game's first moves are found by other ways to the same position too. */

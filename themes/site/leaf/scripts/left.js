@@ -36,8 +36,8 @@
   /* {last: number of moves played up to the last booklet position, or -1; before and fen: around
      it; played: the game's next move or ""; next: the booklet's nodes there; node; bad}. */
   P.whereLeft = function (index, game) {
-    var start = "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1", chess, bad = null;
-    try { chess = new Chess(game.tags.FEN || start, { skipValidation: false }); }
+    var chess, bad = null;
+    try { chess = new Chess(game.tags.FEN || tree.START, { skipValidation: false }); }
     catch (error) { return { last: -1, next: [], played: "", bad: { word: game.tags.FEN, after: "FEN" } }; }
     var fens = [chess.fen()], sans = [], given = fens[0];
     game.moves.every(function (word) {

@@ -325,7 +325,7 @@
     var path = tree.path(node), next;
     while ((next = tree.next(path[path.length - 1])[0]) && next.san !== "--") path.push(next);
     var start = path[0].given || path[0].fen;
-    var given = start !== "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1";
+    var given = start !== tree.START;
     var tags = [["Event", P.data.booklet.title], ["Site", "?"], ["Date", "????.??.??"], ["Round", "?"],
       ["White", "?"], ["Black", "?"], ["Result", "*"]];
     if (given) tags.push(["SetUp", "1"], ["FEN", start]);

@@ -11,6 +11,8 @@
   var solutions = "solutions.html";
 
   P.tree = {
+    /* The position that games begin from. */
+    START: "rnbqkbnr/pppppppp/8/8/8/8/PPPPPPPP/RNBQKBNR w KQkq - 0 1",
     /* Takes in a chapter's rows; gives its nodes by row number, and its starts. */
     add: function (slug) {
       if (added[slug]) return added[slug];

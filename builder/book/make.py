@@ -6,18 +6,18 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from builder import names
+from builder.book.blocks import resolve_chapter
 from builder.book.complete import complete
 from builder.book.lines import Named, PlayedLines, play_lines
-from builder.book.resolve import ChapterResolver, Found, Numbering
+from builder.book.reading import Numbering, Reading
 from builder.counting.booklet import booklet_counts
 from builder.faults import Faults
 from builder.model import (
-    Block, Booklet, Chapter, Diagram, Footnote, NamedPosition, Ply, PositionKey,
+    Block, Booklet, Chapter, Diagram, NamedPosition, Ply, PositionKey,
 )  # fmt: skip
 from builder.openings import Openings
 from builder.settings import Settings
 from builder.source.booklet import BookletSource
-from builder.source.syntax import ChapterSource
 
 
 def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> Booklet:
@@ -33,19 +33,18 @@ def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> 
     chapter_of = {chapter.source.file: chapter.slug for chapter in chapters}
     made: list[Chapter] = []
     for number, chapter in enumerate(chapters, start=1):
-        resolver = ChapterResolver(chapter, played, numbering, chapter_of, faults)
-        blocks, footnotes = resolver.resolve()
-        made.append(_chapter(chapter, number, blocks, footnotes, resolver.found, source.settings,
-                             openings))  # fmt: skip
+        reading = Reading(chapter, played, numbering, chapter_of, faults)
+        blocks = resolve_chapter(reading)
+        made.append(_chapter(reading, number, blocks, source.settings, openings))
     reached = _reached(tuple(made))
     chapters_made = complete(tuple(made), reached,
                              lambda: booklet_counts(reached, source.files, faults), faults)  # fmt: skip
     return _booklet(source.settings, chapters_made, played, reached)
 
 
-def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
-             footnotes: tuple[Footnote, ...], found: Found, settings: Settings,
+def _chapter(reading: Reading, number: int, blocks: tuple[Block, ...], settings: Settings,
              openings: Openings) -> Chapter:  # fmt: skip
+    chapter, found = reading.chapter, reading.found
     return Chapter(
         slug=chapter.slug,
         anchor=names.chapter_anchor(chapter.slug),
@@ -57,7 +56,7 @@ def _chapter(chapter: ChapterSource, number: int, blocks: tuple[Block, ...],
         summary=chapter.summary,
         draft=chapter.draft,
         blocks=blocks,
-        footnotes=footnotes,
+        footnotes=tuple(note for _, note in sorted(found.footnotes.items())),
         lines=tuple(found.lines),
         diagrams=tuple(found.diagrams),
         exercises=tuple(found.exercises),
@@ -95,7 +94,7 @@ def _named_position(named: Named, diagrams: tuple[Diagram, ...]) -> NamedPositio
     """Its diagram is one that was asked for by its name, else the first of that position."""
     same = [diagram for diagram in diagrams if diagram.position.key == named.position.key]
     by_name = [diagram for diagram in same if diagram.name == named.name]
-    diagram = (by_name or same or [None])[0]
+    diagram = next(iter(by_name or same), None)
     return NamedPosition(named.name, named.anchor, named.chapter, named.position, named.ply,
                          diagram, named.place)  # fmt: skip
 

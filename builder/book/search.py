@@ -30,7 +30,8 @@ class At:
 
 @dataclass(slots=True)
 class KnownLine:
-    """A line that the search may look into; `asides` are the side-lines that leave it."""
+    """A line that the search may look into. `branches` are the plies of its variations, and of the
+    side-lines of the prose that leave it."""
 
     anchor: str
     given_id: str | None
@@ -122,7 +123,8 @@ class Known:
 
     def _play(self, wanted: Wanted, at: At) -> Answer | None:
         board = at.position.board()
-        ply, known, following = at.ply, [], True
+        ply, following = at.ply, True
+        known: list[Ply] = []
         for san in wanted.sans:
             try:
                 move = board.parse_san(san) if san != "--" else chess.Move.null()

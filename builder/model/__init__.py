@@ -14,7 +14,7 @@ from builder.model.games import (  # noqa: F401
     Game, GameTags, NoteItem, OpeningTable, Parting, RunsInto, TableColumn, TableNote,
 )
 from builder.model.line import (  # noqa: F401
-    Comment, Line, LineItem, Ply, Result, VariationEnd, VariationStart,
+    Comment, Line, LineItem, LineKind, Ply, Result, VariationEnd, VariationStart,
 )
 from builder.model.parts import (  # noqa: F401
     Claim, ClaimTerm, Diagram, Exercise, Mark, MarkKind, NamedPosition,

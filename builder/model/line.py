@@ -21,6 +21,8 @@ from builder.place import Place
 if TYPE_CHECKING:
     from builder.model.prose import Inline
 
+LineKind: TypeAlias = Literal["line", "solution", "aside", "game"]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ply:
@@ -112,7 +114,7 @@ class Line:
 
     anchor: str
     chapter: str
-    kind: Literal["line", "solution", "aside", "game"]
+    kind: LineKind
     given_id: str | None
     start: Position
     start_ply: Ply | None = field(repr=False)

@@ -94,6 +94,7 @@ MoveItem: TypeAlias = (
     NumberToken | MoveToken | NagToken | NameToken | ResultToken | OpenToken | CloseToken
     | CommentToken | DiagramToken | ClaimToken
 )  # fmt: skip
+ProseItem: TypeAlias = NumberToken | MoveToken | NagToken  # what moves in the prose are made of
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +194,7 @@ class MovesSource:
     """
 
     line: str | None
-    items: tuple[NumberToken | MoveToken | NagToken, ...]
+    items: tuple[ProseItem, ...]
     place: Place = field(repr=False)
     maybe: str = ""
 

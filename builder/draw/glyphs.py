@@ -1,4 +1,4 @@
-"""The letters of the board font 'Plyleaf Board', and how to read a board back from them.
+"""The letters of the board font 'Plyleaf Board'.
 
 A board is set as eight lines of eight letters. On light squares the letters are those of the
 FEN, with `.` for an empty square; on dark squares they are the full-width forms of the same
@@ -9,10 +9,9 @@ the side to move is a square: none of them can be taken for a piece.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
-from builder.draw.board import EMPTY, PIECES, BoardView, file_letters, placement, rank_digits, rows
+from builder.draw.board import EMPTY, PIECES, BoardView, file_letters, rank_digits, rows
 
 _ROOM = Path(__file__).resolve().parent
 # The themes lie beside the code in the checkout, inside the package when installed.
@@ -49,14 +48,6 @@ def circled(letter: str) -> str:
     return letter.translate(_TO_CIRCLED)
 
 
-def glyph_to_piece(letter: str) -> str:
-    """The FEN letter that a letter of the board font shows, `.` for an empty square.
-
-    Raises KeyError for a letter that is no square.
-    """
-    return GLYPH_TO_PIECE[letter]
-
-
 def square_lines(view: BoardView) -> tuple[str, ...]:
     """Eight lines of eight letters of the board font, as the board is seen."""
     lines = []
@@ -79,21 +70,3 @@ def lines(view: BoardView) -> tuple[str, ...]:
         sign = WHITE_TO_MOVE if view.white_to_move else BLACK_TO_MOVE
         found[7 if view.white_to_move != view.flip else 0] += sign
     return tuple(found)
-
-
-def placement_from_glyphs(read: Sequence[str], flip: bool = False) -> str:
-    """The FEN placement of a board read back as lines of text in the board font.
-
-    Letters that stand for no square (coordinates, spaces, the side to move) are passed over,
-    and lines without squares too. Raises ValueError when eight rows of eight do not remain.
-    """
-    found = []
-    for line in read:
-        row = "".join(GLYPH_TO_PIECE.get(letter, "") for letter in line)
-        if row:
-            found.append(row)
-    if [len(row) for row in found] != [8] * 8:
-        raise ValueError(f"not a board: {found}")
-    if flip:
-        found = [row[::-1] for row in reversed(found)]
-    return placement(tuple(found))

@@ -99,21 +99,6 @@ def walk(root: Node) -> Iterator[Visit]:
             stack.append(Visit(child, visit.node, visit.depth + (index > 0)))
 
 
-def canonical(tree: MoveTree) -> tuple[tuple[int, str, tuple[int, ...], str, str], ...]:
-    """What makes two trees the same: the start, moves, NAGs and comments, in order.
-
-    Flat, so that trees of any depth can be compared: each node with the plies above it.
-    """
-    return tuple(
-        (
-            visit.node.ply - tree.root.ply,
-            visit.node.move.uci() if visit.node.move is not None else tree.start.fen,
-            visit.node.nags, visit.node.opening, visit.node.comment,
-        )
-        for visit in walk(tree.root)
-    )  # fmt: skip
-
-
 def spell(tree: MoveTree) -> None:
     """Gives every move its one proper SAN."""
     board = tree.start.board()

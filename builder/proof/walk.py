@@ -16,15 +16,13 @@ PRAISE, BLAME = frozenset({1, 3}), frozenset({2, 4, 6})  # NAGs for !, !! and ?,
 class Step:
     """A ply of a line.
 
-    `alternative` tells that a variation begins with it, and so that it stands in another
-    move's place. `against` holds the sides that left their own recommendation on the way here,
-    this ply included. `leaf` tells that its variation ends with it.
+    `against` holds the sides that left their own recommendation on the way here, this ply
+    included. `leaf` tells that its variation ends with it.
     """
 
     ply: Ply
     line: Line = field(repr=False)
     chapter: Chapter = field(repr=False)
-    alternative: bool
     against: frozenset[bool]
     leaf: bool
 
@@ -116,21 +114,21 @@ def _line_steps(chapter: Chapter, line: Line, inherited: frozenset[bool]) -> Ite
     leaves = _leaves(line)
     levels = [_Level(inherited, inherited)]
     # A side-line of the prose goes its own way from the beginning, as a variation does.
-    first = deviates = line.kind == "aside"
+    deviates = line.kind == "aside"
     for item in line.items:
         if isinstance(item, VariationStart):
             levels.append(_Level(levels[-1].before, levels[-1].before))
-            first, deviates = True, not _blamed(item.instead_of)
+            deviates = not _blamed(item.instead_of)
         elif isinstance(item, VariationEnd):
             levels.pop()
-            first = deviates = False
+            deviates = False
         elif isinstance(item, Ply):
             level = levels[-1]
             level.before = level.against
             if deviates or _blamed(item):
                 level.against = level.against | {item.by_white}
-            yield Step(item, line, chapter, first, level.against, item.anchor in leaves)
-            first = deviates = False
+            yield Step(item, line, chapter, level.against, item.anchor in leaves)
+            deviates = False
 
 
 def _blamed(ply: Ply) -> bool:

@@ -29,7 +29,7 @@ from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
 from builder.render.moves import titled
 from builder.render.notation import Notation
-from builder.render.print_positions import position_groups
+from builder.render.position_groups import position_groups
 from builder.render.site_boards import BoardGroup, board_groups, boards_order, following
 from builder.render.site_document import (
     Cover, Entry, Solution, SolutionGroup, chapter_sections, cover_of, top_level,

@@ -24,9 +24,9 @@ from builder.render.medium import Context
 from builder.render.notation import Notation
 from builder.render.opening_index import opening_entries
 from builder.render.page_numbers import PageMarks
+from builder.render.position_groups import position_groups
 from builder.render.print_medium import PrintMedium
 from builder.render.print_notes import foot_notes
-from builder.render.print_positions import position_groups
 from builder.render.print_variations import variation_rows
 from builder.render.site_codes import SiteCodes
 from builder.render.theme_files import ThemeFiles
@@ -166,7 +166,7 @@ class PrintBooklet:
                 anchor=named.diagram.anchor if named.diagram else named.anchor,
                 words=moves.row((reached,), self.medium)
                 if reached
-                else moves.position_words(None, self.medium),
+                else moves.position_words(None, named.position, self.medium),
             )
 
 

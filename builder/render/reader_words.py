@@ -93,7 +93,6 @@ class ReaderWords:
     found: str  # {count}
     first_shown: str  # {count} {shown}
     nothing_found: str
-    bad_fen: str
     set_pieces: str
     set_about: str
     any_piece: str

@@ -10,7 +10,7 @@ from builder.book.tree import Node, Tree, move_trees
 from builder.model import Booklet, Diagram, NamedPosition
 from builder.render import moves
 from builder.render.notation import number_text, plies_text, position_signs
-from builder.render.print_positions import position_groups
+from builder.render.position_groups import position_groups
 from builder.render.site_medium import SiteMedium
 
 # Variations deeper than this are listed, but not indented further.

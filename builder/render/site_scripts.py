@@ -14,8 +14,7 @@ from markupsafe import Markup
 
 from builder.render.site_data import BOOKLET_DATA, moves_file
 
-# The folder in a theme of ours, and where in the site its files go.
-SCRIPTS = "scripts/"
+# Where in the site the files of a theme of ours go.
 ASSETS = "assets/"
 CHESS = "vendor/chess.js"
 CHESS_LICENCE = "vendor/LICENSE-chess.js.txt"

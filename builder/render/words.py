@@ -69,7 +69,6 @@ class Words:
     booklet_goes_on: str  # {moves}
     opening_table: str
     column: str  # {number}
-    as_left: str
     # How often moves are played
     one_game: str
     many_games: str  # {number}
@@ -87,7 +86,6 @@ class Words:
     in_the_text: str
     to_task: str
     to_solution: str
-    line_from: str  # {position}
     other_positions: str
     as_pdf: str
     as_pgn: str

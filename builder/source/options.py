@@ -18,7 +18,6 @@ from builder.place import Source
 from builder.source.syntax import DiagramOptions, Inline
 
 PATH_KINDS = ("plan", "threat", "guard")
-SQUARE_KINDS = ("key", "weak")
 WORDS = ("flip", "small", "large", *get_args(MarkKind))
 MOST_LABEL = 12  # Characters; a longer text does not fit on a square at reading size.
 

@@ -6,6 +6,7 @@ from io import BytesIO
 
 import chess
 import pytest
+from board_text import placement_of
 from fontTools.pens.areaPen import AreaPen
 from fontTools.ttLib import TTFont
 
@@ -28,7 +29,7 @@ def random_placements(count):
 def test_glyph_lines_read_back_as_the_placement(flip):
     for placement in random_placements(200):
         lines = glyphs.lines(BoardView(placement, True, flip=flip))
-        assert glyphs.placement_from_glyphs(lines, flip) == placement
+        assert placement_of(lines, flip) == placement
 
 
 def test_normalised_text_reads_as_a_board():
@@ -52,7 +53,7 @@ def test_dark_squares_are_dark():
 @pytest.mark.parametrize("lines", [[], ["." * 8] * 7, ["." * 8] * 9, ["." * 7] * 8, ["K" * 9] * 8])
 def test_what_is_no_board_is_refused(lines):
     with pytest.raises(ValueError, match="not a board"):
-        glyphs.placement_from_glyphs(lines)
+        placement_of(lines)
 
 
 def ink(font, letter):

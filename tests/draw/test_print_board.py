@@ -5,6 +5,7 @@ import subprocess
 
 import chess
 import pytest
+from board_text import placement_of
 
 from builder.draw import glyphs, layout
 from builder.draw.board import BoardView, Mark
@@ -66,7 +67,7 @@ def test_a_printed_board_is_read_back(pdf, program, page, view):
         check=True, capture_output=True, encoding="utf-8",
     ).stdout  # fmt: skip
     text = text.replace("pawn & <point>", "")  # the label's words are text, too
-    assert glyphs.placement_from_glyphs(text.splitlines(), view.flip) == view.placement
+    assert placement_of(text.splitlines(), view.flip) == view.placement
 
 
 def test_only_the_board_font_draws_squares(pdf, program):

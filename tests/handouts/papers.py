@@ -12,6 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from board_text import placement_of
+
 from builder.draw import glyphs
 
 _WORD = re.compile(r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">'
@@ -102,4 +104,4 @@ def board(words: Iterable[Word]) -> str:
     """The FEN placement of the one board among the words."""
     lines = [word for word in words if sum(c in glyphs.GLYPH_TO_PIECE for c in word.text) == 8]
     lines.sort(key=lambda word: word.y)
-    return glyphs.placement_from_glyphs([word.text for word in lines])
+    return placement_of([word.text for word in lines])

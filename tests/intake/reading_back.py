@@ -17,7 +17,7 @@ from builder.pgn.games import read_games
 from builder.pgn.lines import LineReader
 from builder.pgn.tell import Teller
 from builder.intake.tree import (
-    MoveTree, Node, canonical, join_transpositions, merge, spell,
+    MoveTree, Node, join_transpositions, merge, spell, walk,
 )  # fmt: skip
 from builder.model import Booklet
 from builder.source.booklet import read_booklet
@@ -66,6 +66,21 @@ def shown(tree: MoveTree) -> str:
 
     root = tree.root
     return " ".join([f"{{{root.comment}}}"] * bool(root.after) + way(root.children))
+
+
+def canonical(tree: MoveTree) -> tuple[tuple[int, str, tuple[int, ...], str, str], ...]:
+    """What makes two trees the same: the start, moves, NAGs and comments, in order.
+
+    Flat, so that trees of any depth can be compared: each node with the plies above it.
+    """
+    return tuple(
+        (
+            visit.node.ply - tree.root.ply,
+            visit.node.move.uci() if visit.node.move is not None else tree.start.fen,
+            visit.node.nags, visit.node.opening, visit.node.comment,
+        )
+        for visit in walk(tree.root)
+    )  # fmt: skip
 
 
 def trees(text: str | bytes, split: Split):

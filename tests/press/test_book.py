@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from board_text import placement_of
 from tiny import tiny, write_booklet
 
 from builder.draw import glyphs
@@ -319,7 +320,7 @@ def test_boards_are_read_back(book, program):
     ]
     marks = re.compile("[\u2460-\u2467]")  # the ranks' digits stand in front of a board's rows
     rows = [row for row, line in zip(squares, read, strict=True) if marks.search(line)]
-    boards = [glyphs.placement_from_glyphs([row[:8] for row in rows[at : at + 8]])
+    boards = [placement_of([row[:8] for row in rows[at : at + 8]])
               for at in range(0, len(rows), 8)]  # fmt: skip
     italian = "r1bqk1nr/pppp1ppp/2n5/2b1p3/2B1P3/5N2/PPPP1PPP/RNBQK2R"
     assert boards[:2] == [italian, italian]  # the diagram and the exercise

@@ -22,7 +22,7 @@ from tiny import write_booklet
 
 from builder.book.make import make_booklet
 from builder.faults import Faults
-from builder.press import kept, pdf, workers
+from builder.press import kept, workers
 from builder.press.kept import Kept
 from builder.press.numbers import Digits, Hole, fill, find, hole, named, tidy
 from builder.press.parts import Role, split

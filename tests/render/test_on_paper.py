@@ -10,7 +10,10 @@ import pytest
 from bare_medium import bare
 from tiny import line_of, tiny
 
+from builder.faults import Faults
+from builder.press.pdf import print_theme
 from builder.render import prose
+from builder.render.print_document import print_booklet
 from builder.render.print_notes import foot_notes
 
 
@@ -21,6 +24,21 @@ def paper(folder: Path, chapter: str) -> str:
     medium = replace(at.medium, on_paper=True)
     at = replace(at, medium=medium, foot_notes=foot_notes(made.chapter))
     return str(prose.blocks(made.chapter.blocks, at))
+
+
+def test_a_start_position_with_a_name_is_in_the_index_of_names(tmp_path):
+    made = tiny(tmp_path, """
+        ```line main from "4k3/8/8/8/8/8/4P3/4K3 w - - 0 1"
+        @ending 1. e4 Kd7 @later
+        ```
+        """)  # fmt: skip
+    theme = print_theme("book", tmp_path, Faults())
+    assert theme is not None
+    entries = re.search(r'<section class="back names".*?</section>',
+                        print_booklet(made.booklet, theme).frame(), re.S)  # fmt: skip
+    assert entries is not None
+    text = re.sub(r"<[^>]+>|\s+", " ", entries.group())
+    assert "ending" in text and "Given position" in text and "1...Kd7" in text
 
 
 def rows(html: str) -> list[int]:

@@ -9,7 +9,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from tiny import SETTINGS, write_booklet
+from tiny import write_booklet
 
 from builder.__main__ import main
 from builder.book.make import make_booklet

@@ -40,7 +40,6 @@ class Columns:
     count: int
     width: float
     room: float
-    page_width: float
 
     @property
     def beside(self) -> bool:
@@ -65,7 +64,7 @@ def column_choices(width: float, height: float) -> tuple[Columns, ...]:
     most = max(1, int((inner + _COLUMN_GAP) // (_LEAST_COLUMN + _COLUMN_GAP)))
     return tuple(
         Columns(count, (inner - (count - 1) * _COLUMN_GAP) / count,
-                height - 2 * MARGIN - _HEADER, width)
+                height - 2 * MARGIN - _HEADER)
         for count in range(min(most, max(1, most - 1)), most + 1)
     )  # fmt: skip
 

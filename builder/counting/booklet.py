@@ -6,16 +6,16 @@ where the file was counted before. What hinders is told to `faults` and passed o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from pathlib import Path, PurePosixPath
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
+from builder.counting.content import CountFault, Stamp, content_hash
 from builder.counting.follow import MOST_SLIPS, Wanted
 from builder.counting.kept_file import SUFFIX, counts_text, epds, read_counts
 from builder.counting.store import NOTHING, STORE_FILE, Kept, Store, kept_of
 from builder.counting.tally import CountedFile, GameCounts, together
-from builder.counting.work import Behind, CountFault, content_hash, count_file
+from builder.counting.work import Behind, count_file
 from builder.faults import Faults
 from builder.model import Ply, PositionKey
 from builder.place import Place
@@ -28,6 +28,7 @@ LEAST_PLIES = 40
 PLIES_STEP = 20
 
 Progress: TypeAlias = Callable[[int, int], None]
+T = TypeVar("T")
 Reached: TypeAlias = Mapping[PositionKey, tuple[Ply, ...]]  # as Booklet.reached
 
 
@@ -112,12 +113,12 @@ def _count(name: str, path: Path, wanted: Wanted, shelf: _Shelf, faults: Faults,
            behind: Behind) -> Kept | None:  # fmt: skip
     """What a file says of the wanted positions, from what is kept as far as it goes."""
     try:
-        content = content_hash(path)
+        content = content_hash(path, shelf.known, shelf.remember)
         kept = shelf.find(content, wanted)
         missing = tuple(key for key in wanted.keys if key not in kept.tallies)
         if missing:
             wanted = Wanted(missing, wanted.plies)
-            kept = kept_of(count_file(path, wanted, behind), wanted, kept)
+            kept = kept_of(count_file(path, content, wanted, behind), wanted, kept)
             shelf.keep(content, wanted.plies, kept)
     except CountFault as fault:
         faults.error(fault.code, Place(name, 1, 1, 2), fault.message, fault.hint)
@@ -157,24 +158,28 @@ class _Shelf:
         if self._store is not None:
             self._store.close()
 
+    def known(self, stamp: Stamp) -> bytes | None:
+        """The content of a file that bore the stamp; None where that is not known."""
+        return self._ask(lambda store: store.content(stamp), None)
+
+    def remember(self, stamp: Stamp, content: bytes) -> None:
+        self._ask(lambda store: store.remember(stamp, content), None)
+
     def find(self, content: bytes, wanted: Wanted) -> Kept:
         """What is kept; nothing where there is none."""
-        with self._telling():
-            if self._usable:
-                self._store = self._store or Store.open(self._files)
-                return self._store.find(content, wanted.plies, wanted.keys)
-        return NOTHING
+        return self._ask(lambda store: store.find(content, wanted.plies, wanted.keys), NOTHING)
 
     def keep(self, content: bytes, plies: int, kept: Kept) -> None:
-        with self._telling():
-            if self._usable and self._store is not None:
-                self._store.keep(content, plies, kept)
+        self._ask(lambda store: store.keep(content, plies, kept), None)
 
-    @contextmanager
-    def _telling(self) -> Iterator[None]:
-        try:
-            yield
-        except StoreFault as fault:
-            self._usable = False
-            self._faults.notice("counts-store", Place(STORE_FILE, 1, 1, 2),
-                                f"the games are counted anew: {fault}", "move the file away")  # fmt: skip
+    def _ask(self, work: Callable[[Store], T], otherwise: T) -> T:
+        """The store is opened when it is first wanted, and left alone once it has failed."""
+        if self._usable:
+            try:
+                self._store = self._store or Store.open(self._files)
+                return work(self._store)
+            except StoreFault as fault:
+                self._usable = False
+                self._faults.notice("counts-store", Place(STORE_FILE, 1, 1, 2),
+                                    f"the games are counted anew: {fault}", "move the file away")  # fmt: skip
+        return otherwise

@@ -2,7 +2,8 @@
 
 Rows are found by what the file holds (its SHA-256) and by how far its games were followed, not by the
 file's name or date, and tell for each position what the file says of it. So a booklet that has
-changed finds the positions that it still has, and counts again for the others only.
+changed finds the positions that it still has, and counts again for the others only. The hashes of files
+that have lain untouched are there, too, by their stamps (`content.py`).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from dataclasses import dataclass
 
 import chess
 
+from builder.counting.content import Stamp
 from builder.counting.follow import Found, Slip, Wanted
 from builder.counting.tally import Results, Tally
 from builder.model import PositionKey
@@ -31,8 +33,9 @@ _TABLES = (
     "CREATE TABLE played (file INTEGER NOT NULL, position BLOB NOT NULL, move TEXT NOT NULL,"
     " white INTEGER NOT NULL, draws INTEGER NOT NULL, black INTEGER NOT NULL,"
     " unknown INTEGER NOT NULL, PRIMARY KEY (file, position, move)) WITHOUT ROWID",
+    "CREATE TABLE stamp (stamp TEXT NOT NULL UNIQUE, hash BLOB NOT NULL)",
 )
-_FILE = KeptFile(STORE_FILE, _TABLES, 1, "kept counts")
+_FILE = KeptFile(STORE_FILE, _TABLES, 2, "kept counts")
 _KEY = struct.Struct("<10Q")
 
 
@@ -79,6 +82,22 @@ class Store:
 
     def close(self) -> None:
         self._connection.close()
+
+    def content(self, stamp: Stamp) -> bytes | None:
+        """The hash of the file that bore a stamp; None where that was not remembered."""
+        with _FILE.told():
+            row = self._connection.execute("SELECT hash FROM stamp WHERE stamp = ?",
+                                           (str(stamp),)).fetchone()  # fmt: skip
+        if row is not None and not isinstance(row[0], bytes):
+            raise StoreFault(f"{STORE_FILE} holds a hash that is none")
+        return row[0] if row else None
+
+    def remember(self, stamp: Stamp, content: bytes) -> None:
+        run = self._connection.execute
+        with _FILE.told(), transaction(self._connection):
+            run("REPLACE INTO stamp VALUES (?, ?)", (str(stamp), content))
+            run("DELETE FROM stamp WHERE rowid NOT IN"
+                " (SELECT rowid FROM stamp ORDER BY rowid DESC LIMIT ?)", (MOST_FILES,))  # fmt: skip
 
     def find(self, content: bytes, plies: int, keys: Iterable[PositionKey]) -> Kept:
         """What is kept of a file for these positions; positions not counted yet are left out."""
@@ -133,19 +152,27 @@ def _rows(tally: Tally) -> list[tuple]:
 
 def _tallies(rows: Iterable[tuple], wanted: dict[bytes, PositionKey]) -> dict[PositionKey, Tally]:
     """Rows as tallies. Raises StoreFault where a row is none of ours."""
-    found: dict[PositionKey, tuple[dict[chess.Move, Results], list[Results]]] = {}
+    moves: dict[PositionKey, dict[chess.Move, Results]] = {}
+    ended: dict[PositionKey, Results] = {}
+    known: dict[str, chess.Move] = {}  # the same few moves stand in most rows
     for packed, move, *numbers in rows:
         key = wanted.get(packed)
         if key is None:
             continue
-        if not all(isinstance(number, int) and number >= 0 for number in numbers):
+        if {*map(type, numbers)} != {int} or min(numbers) < 0:
             raise StoreFault(f"{STORE_FILE} holds counts that are none")
-        moves, ended = found.setdefault(key, ({}, []))
+        results = Results(*numbers)
         if not move:
-            ended.append(Results(*numbers))
+            ended[key] = results
             continue
-        try:
-            moves[chess.Move.from_uci(str(move))] = Results(*numbers)
-        except ValueError:
-            raise StoreFault(f"{STORE_FILE} holds a move that is none") from None
-    return {key: Tally(moves, ended[0]) for key, (moves, ended) in found.items() if ended}
+        if move not in known:
+            known[move] = _move(move)
+        moves.setdefault(key, {})[known[move]] = results
+    return {key: Tally(moves.get(key, {}), results) for key, results in ended.items()}
+
+
+def _move(uci: object) -> chess.Move:
+    try:
+        return chess.Move.from_uci(str(uci))
+    except ValueError:
+        raise StoreFault(f"{STORE_FILE} holds a move that is none") from None

@@ -7,6 +7,7 @@ encoding doesn't matter, as long as ASCII is part of it.
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -141,13 +142,14 @@ def _games_between(text: bytes, start: int, end: int) -> Iterator[Game]:
 class Chunks:
     """A file's text in pieces that end where a game does.
 
-    `bytes` have been read so far; `cut` are the lines of games longer than `MOST_GAME`, which count
-    as far as that.
+    `bytes` have been read so far, and `hash` is theirs; `cut` are the lines of games longer than
+    `MOST_GAME`, which count as far as that.
     """
 
     def __init__(self, file: BinaryIO) -> None:
         self._file = file
         self.bytes = 0
+        self.hash = hashlib.sha256()
         self.cut: list[int] = []
 
     def __iter__(self) -> Iterator[tuple[int, bytes]]:
@@ -175,6 +177,7 @@ class Chunks:
         held = b""
         while data := self._file.read(CHUNK):
             self.bytes += len(data)
+            self.hash.update(data)
             data, held = held + data, b""
             if data.endswith(b"\r"):
                 data, held = data[:-1], b"\r"  # half of a line's end, perhaps

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import signal
 from collections.abc import Callable, Iterator
@@ -10,8 +9,9 @@ from contextlib import ExitStack, contextmanager, suppress
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
-from typing import BinaryIO, TypeAlias
+from typing import TypeAlias
 
+from builder.counting.content import CountFault, opened
 from builder.counting.follow import Follower, Found, Wanted
 from builder.counting.text import MOST_GAME, Chunks
 
@@ -22,27 +22,14 @@ _ZIPPED = (b"PK\x03\x04", b"\x1f\x8b", b"BZh", b"\xfd7zXZ", b"(\xb5/\xfd", b"7z\
 Behind: TypeAlias = Callable[[int], None]
 
 
-class CountFault(Exception):
-    """A file can't be counted: a stable code, the reason, and the remedy."""
-
-    def __init__(self, code: str, message: str, hint: str = "") -> None:
-        super().__init__(message)
-        self.code, self.message, self.hint = code, message, hint
-
-
-def content_hash(path: Path) -> bytes:
-    """What tells one content of a file from another: SHA-256 of its bytes. Raises CountFault."""
-    with _opened(path) as file:
-        return hashlib.file_digest(file, "sha256").digest()
-
-
-def count_file(path: Path, wanted: Wanted, behind: Behind = lambda done: None,
+def count_file(path: Path, content: bytes, wanted: Wanted, behind: Behind = lambda done: None,
                processes: int = 0) -> Found:  # fmt: skip
-    """Counts a file's games at the wanted positions. Raises CountFault.
+    """Counts a file's games at the wanted positions. Raises CountFault, also where the bytes that
+    were counted are not those of that `content`.
 
     `processes` is how many work on a large file, 0 for one for each processor.
     """
-    with _opened(path) as file:
+    with opened(path) as file:
         _check(file.read(4096))
         file.seek(0)
         chunks = Chunks(file)
@@ -52,18 +39,12 @@ def count_file(path: Path, wanted: Wanted, behind: Behind = lambda done: None,
             found = _count_here(chunks, wanted, behind)
         else:
             found = _count_there(chunks, wanted, behind, processes)
+    if chunks.hash.digest() != content:
+        raise CountFault("file-changed", "it was written to while it was counted",
+                         "count it when it is finished")  # fmt: skip
     for line in chunks.cut:
         found.slip(line, f"it is longer than {MOST_GAME >> 20} MB; what is behind is left out")
     return found
-
-
-@contextmanager
-def _opened(path: Path) -> Iterator[BinaryIO]:
-    try:
-        with path.open("rb") as file:
-            yield file
-    except OSError as error:
-        raise CountFault("file-read", f"it can't be read: {error.strerror}") from None
 
 
 def _check(head: bytes) -> None:

@@ -28,7 +28,10 @@ class StoreFault(Exception):
 @dataclass(frozen=True, slots=True)
 class KeptFile:
     """What a kept file is: its name in the booklet, its tables as they are made, the version of
-    their meaning, and in words what it holds."""
+    their meaning, and in words what it holds.
+
+    A new version only adds tables; an older file is given them when it is next written to.
+    """
 
     name: str
     tables: tuple[str, ...]
@@ -95,22 +98,23 @@ class KeptFile:
             sql for (sql,) in connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")
         }  # fmt: skip
         (version,) = connection.execute("PRAGMA user_version").fetchone()
-        if not tables and version == 0:
-            if writing:
-                self._make(connection)
-                return
+        if not tables and version == 0 and not writing:
             raise StoreFault(f"{self.name} is empty")
         if version > self.version:
             raise StoreFault(f"{self.name} was written by a newer version of this program")
-        if tables != set(self.tables) or version != self.version:
+        missing = [sql for sql in self.tables if sql not in tables]
+        ours = tables <= set(self.tables) and bool(tables) == (version > 0)
+        if ours and writing and version < self.version:
+            self._make(connection, missing)
+        elif not ours or missing or version != self.version:
             raise StoreFault(f"{self.name} is somebody else's file, not {self.what}")
         (state,) = connection.execute("PRAGMA quick_check(1)").fetchone()
         if state != "ok":
             raise StoreFault(f"{self.name} is damaged")
 
-    def _make(self, connection: sqlite3.Connection) -> None:
+    def _make(self, connection: sqlite3.Connection, tables: list[str]) -> None:
         with transaction(connection):
-            for sql in self.tables:
+            for sql in tables:
                 connection.execute(sql)
             connection.execute(f"PRAGMA user_version = {self.version}")
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
+import os
 import random
+import sqlite3
+import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import chess
 import pytest
@@ -12,7 +17,7 @@ from counting_reference import as_plain, plain_counts
 from tiny import line_of, tiny
 
 from builder.counting import booklet as counting
-from builder.counting import text, work
+from builder.counting import content, text, work
 from builder.counting.booklet import booklet_counts, counts_of, wanted_of
 from builder.counting.follow import MOST_SLIPS, Wanted
 from builder.counting.tally import GameCounts, Results
@@ -138,11 +143,10 @@ KINDS = {
 
 @pytest.mark.parametrize("data", KINDS.values(), ids=KINDS)
 def test_what_files_hold(data, tmp_path, monkeypatch):
-    wanted = line_wanted(tmp_path)
     for size in (text.CHUNK, 7):
         monkeypatch.setattr(text, "CHUNK", size)
-        monkeypatch.setattr(counting, "content_hash", lambda path, size=size: bytes([size % 256]))
-        counts, faults = count(tmp_path, wanted, data)
+        folder = tmp_path / str(size)
+        counts, faults = count(folder, line_wanted(folder), data)
         assert not faults.sorted()
         assert counts.games == 2 and at(counts, "e4") == {"e5": 1, "c5": 1}
 
@@ -246,11 +250,12 @@ def test_processes_count_the_same(tmp_path, monkeypatch):
     wanted = Wanted(tuple({*keys, position_key(chess.Board())}), 18)
     file = tmp_path / "all.pgn"
     file.write_text(data)
-    alone = work.count_file(file, wanted)
+    digest = hashlib.sha256(file.read_bytes()).digest()
+    alone = work.count_file(file, digest, wanted)
     monkeypatch.setattr(work, "LARGE", 0)
     monkeypatch.setattr(text, "CHUNK", 2000)
     done: list[int] = []
-    shared = work.count_file(file, wanted, done.append, processes=2)
+    shared = work.count_file(file, digest, wanted, done.append, processes=2)
     assert shared == alone and alone.counts and alone.slips[0].line == data.count("\n") - 1
     assert done == sorted(done) and done[-1] > 0
 
@@ -263,9 +268,9 @@ def test_a_file_is_counted_once(tmp_path, monkeypatch):
     files = BookletFiles.at(tmp_path)
     asked: list[Wanted] = []
 
-    def spy(path, wanted, behind):
+    def spy(path, content, wanted, behind):
         asked.append(wanted)
-        return work.count_file(path, wanted, behind)
+        return work.count_file(path, content, wanted, behind)
 
     def run(booklet):
         asked.clear()
@@ -300,6 +305,90 @@ def test_counts_do_not_hang_on_what_is_kept(tmp_path):
     assert at(counts, "e4") == {"e5": 1}
     assert [(fault.code, fault.severity.word) for fault in faults.sorted()] == [("counts-store", "notice")]
     assert (tmp_path / ".plyleaf" / "games.sqlite").read_text() == "a letter"
+
+
+# --- whether a file is as it was ------------------------------------------------------------------
+
+
+@pytest.fixture
+def reads(monkeypatch):
+    """The files that are read whole to be hashed, as they come."""
+    found = []
+
+    def spy(file, name):
+        found.append(file.name)
+        return hashlib.file_digest(file, name)
+
+    monkeypatch.setattr(content, "hashlib", SimpleNamespace(file_digest=spy))
+    return found
+
+
+def untouched(monkeypatch):
+    """As if all files had lain there for a year."""
+    now = time.time_ns()
+    monkeypatch.setattr(content.time, "time_ns", lambda: now + 365 * 86400 * 10**9)
+
+
+def test_a_file_that_was_left_alone_is_not_read_again(tmp_path, monkeypatch, reads):
+    untouched(monkeypatch)
+    wanted = line_wanted(tmp_path)
+    first, _ = count(tmp_path, wanted, "1. e4 e5 *")
+    (file,) = reads
+    again = counts_of({"all.pgn": Path(file)}, wanted, BookletFiles.at(tmp_path), Faults())
+    assert again == first and reads == [file]
+
+
+def test_a_file_that_was_touched_lately_is_read_again(tmp_path, monkeypatch, reads):
+    wanted = line_wanted(tmp_path)
+    for _ in range(2):
+        count(tmp_path, wanted, "1. e4 e5 *")
+    assert len(reads) == 2
+    rows = sqlite3.connect(tmp_path / ".plyleaf" / "games.sqlite").execute("SELECT * FROM stamp").fetchall()
+    assert rows == []
+
+
+@pytest.mark.parametrize("how", ["written", "another in its place"])
+def test_a_change_is_seen_though_size_and_time_are_the_same(how, tmp_path, monkeypatch):
+    untouched(monkeypatch)
+    wanted, file = line_wanted(tmp_path), tmp_path / "all.pgn"
+    counts, _ = count(tmp_path, wanted, "1. e4 e5 *")
+    assert at(counts, "e4") == {"e5": 1}
+    was = file.stat()
+    other = file if how == "written" else tmp_path / "other.pgn"
+    other.write_text("1. e4 c5 *")
+    os.utime(other, ns=(was.st_atime_ns, was.st_mtime_ns))
+    other.replace(file)
+    now = file.stat()
+    assert (now.st_size, now.st_mtime_ns) == (was.st_size, was.st_mtime_ns)
+    counts = counts_of({"all.pgn": file}, wanted, BookletFiles.at(tmp_path), Faults())
+    assert at(counts, "e4") == {"c5": 1}
+
+
+def test_a_file_that_changes_while_it_is_counted(tmp_path, monkeypatch):
+    """Its counts are nobody's: neither told nor kept."""
+    wanted, file = line_wanted(tmp_path), tmp_path / "all.pgn"
+
+    def written(path, *rest):
+        path.write_text("1. e4 c5 *")
+        return work.count_file(path, *rest)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(counting, "count_file", written)
+        counts, faults = count(tmp_path, wanted, "1. e4 e5 *")
+    assert [fault.code for fault in faults.sorted()] == ["file-changed"] and not counts.files
+    counts, faults = count(tmp_path, wanted, "1. e4 e5 *")
+    assert at(counts, "e4") == {"e5": 1} and not faults.sorted()
+
+
+def test_counts_that_an_earlier_version_kept_are_used(tmp_path, monkeypatch):
+    wanted, store = line_wanted(tmp_path), tmp_path / ".plyleaf" / "games.sqlite"
+    count(tmp_path, wanted, "1. e4 e5 *")
+    with sqlite3.connect(store) as connection:
+        connection.execute("DROP TABLE stamp")
+        connection.execute("PRAGMA user_version = 1")
+    monkeypatch.setattr(counting, "count_file", lambda *_: pytest.fail("counted"))
+    counts, faults = count(tmp_path, wanted, "1. e4 e5 *")
+    assert at(counts, "e4") == {"e5": 1} and not faults.sorted()
 
 
 def test_several_files_are_one(tmp_path):

@@ -38,7 +38,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder.draw.board import BoardView, Mark
     from builder.place import Place, Source
     from builder.source.options import parse_options
-    from builder.source.pieces import read_fen
+    from builder.source.fen import read_fen
 
     out = arguments.out
     if out is not None and out.suffix.lower() not in SUFFIXES:

@@ -15,7 +15,7 @@ from builder.model import Position
 from builder.pgn.games import RawGame
 from builder.pgn.tell import Teller, whole_line
 from builder.place import Place
-from builder.source.pieces import read_fen
+from builder.source.fen import read_fen
 from builder.write.pgn_remarks import BOOKLET_TAG
 
 _SOMETHING = re.compile(r"\S")

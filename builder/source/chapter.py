@@ -40,7 +40,7 @@ def read_chapter(source: Source, files: BookletFiles, faults: Faults,
     front, body_at = _front_matter(source, faults)
     blocks, footnotes = PieceReader(
         source, files, games or GameFiles(files), faults
-    ).prose.blocks(body_at, len(source.text))
+    ).prose.chapter(body_at, len(source.text))
     title = front.get("title", "").strip()
     if not title:
         title, blocks = _title_from_heading(source, blocks)

@@ -14,7 +14,6 @@ move; a move that is written there must be the game's.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import chess
@@ -24,6 +23,7 @@ from builder.model import GameTags, Position
 from builder.pgn.games import RawGame
 from builder.pgn.tell import Teller
 from builder.place import Place, Source
+from builder.source.fen import read_fen
 from builder.source.game_files import GameFiles, Wanted
 from builder.source.game_moves import GameReader
 from builder.source.game_weave import At, Weaver
@@ -40,7 +40,6 @@ _MOVE = re.compile(r"(?P<number>\d{1,4})(?P<side>w|b|\.\.\.|…|\.)?")
 _WORDS = ("from", "to", "diagrams", "flip", "small", "large")
 # Values of the tag Variant for the game that we know; anything else has other rules.
 _ORTHODOX = ("", "standard", "chess", "normal", "orthodox", "from position", "classical")
-ReadFen = Callable[[str, Place, Faults], Position | None]
 
 
 @dataclass(slots=True)
@@ -55,13 +54,12 @@ class _Part:
 
 @dataclass(frozen=True, slots=True)
 class GameBlockReader:
-    """Reads the game blocks of a chapter. `read_fen` tells what is wrong with a FEN."""
+    """Reads the game blocks of a chapter."""
 
     source: Source
     faults: Faults
     files: GameFiles
     moves: MovetextReader
-    read_fen: ReadFen
 
     def read(self, piece: Piece, rest: int) -> GameSource | None:
         """The block whose info string goes on at `rest`; None after an error that leaves no
@@ -157,7 +155,7 @@ class GameBlockReader:
         fen = tags.get("FEN")
         if fen is None:
             return Start()
-        position = self.read_fen(fen.value, fen.place, self.faults)
+        position = read_fen(fen.value, fen.place, self.faults)
         return Start(position=position, place=fen.place) if position else None
 
     def _check_result(self, raw: RawGame, items: tuple[MoveItem, ...], tell: Teller) -> None:

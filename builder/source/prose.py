@@ -14,56 +14,18 @@ from typing import Any
 from urllib.parse import unquote
 
 import mistune
-from mistune.plugins.footnotes import parse_footnote_item
 
 from builder import model, names
 from builder.faults import Faults
 from builder.place import Place, Source
 from builder.source.files import BookletFiles
-from builder.source.scan import CLOSE_MARK, CLOSE_PLACE, OPEN_MARK, OPEN_PLACE, Scan, scan
-from builder.source.syntax import Block, ChapterLink, Inline
+from builder.source.finding import Finder
+from builder.source.markdown import Token, parse, parse_inline
+from builder.source.scan import Scan, scan
+from builder.source.syntax import Block, ChapterLink, Inline, OwnBlock
 
-Token = dict[str, Any]  # mistune's own form; it goes no further than this file.
-
-_MARK = rf"{OPEN_MARK}(?P<piece_number>\d+){CLOSE_MARK}"
-_PLACE = rf"{OPEN_PLACE}(?P<origin_number>\d+){CLOSE_PLACE}"
 _COMMENT = re.compile(r"\s*<!--.*?-->\s*", re.S)
 _WEB = re.compile(r"(?:https?://|mailto:)", re.I)
-
-
-def make_markdown() -> mistune.Markdown:
-    """CommonMark with tables, footnotes, strikethrough, and our marks as inline tokens."""
-    markdown = mistune.create_markdown(
-        renderer=None, plugins=["table", "footnotes", "strikethrough"]
-    )
-
-    def parse_mark(_inline: Any, match: re.Match[str], state: Any) -> int:
-        state.append_token({"type": "piece", "raw": match.group("piece_number")})
-        return match.end()
-
-    def parse_place(_inline: Any, match: re.Match[str], state: Any) -> int:
-        state.append_token({"type": "origin", "raw": match.group("origin_number")})
-        return match.end()
-
-    markdown.inline.register("piece", _MARK, parse_mark, before="link")
-    markdown.inline.register("origin", _PLACE, parse_place, before="link")
-    markdown.after_render_hooks[:] = [_put_notes]
-    return markdown
-
-
-def _put_notes(markdown: mistune.Markdown, blocks: list[Token], state: mistune.BlockState) -> list[Token]:
-    """The footnotes behind the blocks, in the order of their first marks.
-
-    It stands for the plugin's own hook, which makes its list of notes before it reads their words,
-    and so loses those that only another note marks.
-    """
-    found: list[Token] = []
-    while len(found) < len(notes := state.env.get("footnotes") or ()):
-        part = mistune.BlockState(parent=state)
-        number = len(found) + 1
-        part.tokens = [parse_footnote_item(markdown.block, notes[number - 1], number, state)]
-        found.extend(markdown.render_state(part))
-    return [*blocks, {"type": "footnotes", "children": found}]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,42 +41,39 @@ class ProseReader:
     markdown: mistune.Markdown
     read_piece: Callable[..., Any]
 
-    def blocks(self, start: int, end: int,
-               footnotes: bool = True) -> tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]:  # fmt: skip
-        """The blocks of `source.text[start:end]`, and those of each footnote in it, where it may
-        have any: they are a chapter's, and an exercise has none of its own."""
+    def chapter(self, start: int,
+                end: int) -> tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]:  # fmt: skip
+        """The blocks of `source.text[start:end]`, and those of each footnote in it."""
         found = scan(self.source.text, start, end, fences=True)
-        tokens, _ = self.markdown.parse(found.marked)
-        assert isinstance(tokens, list)
-        convert = _Converter(self, found, start, footnotes)
-        notes = [token for token in tokens if token["type"] == "footnotes"]
-        body = convert.blocks(token for token in tokens if token["type"] != "footnotes")
-        footnotes = tuple(
-            convert.blocks(item["children"]) for note in notes for item in note["children"]
-        )
-        return body, footnotes
+        tokens, notes = parse(self.markdown, found.marked)
+        convert = _Converter(self, found, start, footnotes=True)
+        body = convert.blocks(tokens)
+        return body, tuple(convert.blocks(note) for note in notes)
+
+    def blocks(self, start: int, end: int) -> tuple[Block, ...]:
+        """The blocks of a part of an exercise, which has no footnotes of its own."""
+        found = scan(self.source.text, start, end, fences=True)
+        tokens, _ = parse(self.markdown, found.marked)
+        return _Converter(self, found, start, footnotes=False).blocks(tokens)
 
     def inlines(self, start: int, end: int) -> tuple[Inline, ...]:
         """The inlines of `source.text[start:end]`: a comment, a caption, words in a bracket."""
         found = scan(self.source.text, start, end, fences=False)
         # Quotation signs at line starts belong to the block round this text.
         text = re.sub(r"\n[ \t>]*", "\n", found.marked).strip()
-        tokens = self.markdown.inline(text, {"ref_links": {}})
+        tokens = parse_inline(self.markdown, text)
         return _Converter(self, found, start, footnotes=False).inlines(tokens)
 
 
 class _Converter:
     """Turns mistune's tokens of one scan into nodes."""
 
-    def __init__(self, reader: ProseReader, found: Scan, start: int,
-                 footnotes: bool = True) -> None:  # fmt: skip
+    def __init__(self, reader: ProseReader, found: Scan, start: int, footnotes: bool) -> None:
         self.reader = reader
         self.footnotes = footnotes
-        self.source = reader.source
         self.faults = reader.faults
         self.scan = found
-        self.cursor = start  # Blocks come in order: each is looked for behind the last.
-        self.origin: int | None = None
+        self.find = Finder(reader.source, found, start)
         self.seen_notes: set[int] = set()
         self.anchors: set[str] = set()
 
@@ -149,15 +108,16 @@ class _Converter:
         return []  # blank_line
 
     def _paragraph(self, token: Token) -> list[Block]:
-        place = self._locate(token["children"])
+        place = self.find.block(token["children"])
         inlines = self.inlines(token["children"])
         solid = [node for node in inlines if not isinstance(node, model.Break)]
-        if solid and all(is_block(node) for node in solid):
-            return list(solid)  # type: ignore[arg-type]
+        blocks = [node for node in solid if isinstance(node, OwnBlock)]
+        if blocks and len(blocks) == len(solid):
+            return list(blocks)
         return [model.Paragraph(inlines, place)]  # type: ignore[arg-type]
 
     def _heading(self, token: Token) -> model.Heading:
-        place = self._locate(token["children"])
+        place = self.find.block(token["children"])
         inlines = self.inlines(token["children"])
         base = names.slug(plain_text(inlines))
         anchor, count = base, 1
@@ -190,11 +150,10 @@ class _Converter:
 
     def _block_html(self, raw: str) -> list[Block]:
         """An author's HTML comments are notes to himself; other HTML is shown as text."""
-        at = self._find(raw)
         shown = _COMMENT.sub("", raw).strip()
         if not shown:
             return []
-        place = self.source.place(at, at + len(raw.split("\n")[0]))
+        place = self.find.words(raw)
         self._warn_html(place)
         return [model.Paragraph((model.Text(shown),), place)]
 
@@ -222,7 +181,7 @@ class _Converter:
                 piece = self.scan.pieces[int(token["raw"])]
                 return self.reader.read_piece(piece)
             case "origin":
-                self.origin = self.scan.places[int(token["raw"])]
+                self.find.meet(int(token["raw"]))
                 return None
             case "emphasis":
                 return model.Emphasis(self.inlines(token["children"]))  # type: ignore[arg-type]
@@ -252,16 +211,14 @@ class _Converter:
                 if _COMMENT.fullmatch(raw):
                     return None
                 if not raw.startswith("</"):  # One warning a pair of tags is enough.
-                    at = self._find(raw)
-                    self._warn_html(self.source.place(at, at + len(raw)))
+                    self._warn_html(self.find.words(raw))
                 return model.Text(raw)
         return None
 
     def _text(self, text: str) -> model.Text:
         missing = re.search(r"\[\^([^\]\s]+)\]", text)
         if missing:
-            at = self._find(missing.group())
-            place = self.source.place(at, at + len(missing.group()))
+            place = self.find.words(missing.group())
             if self.footnotes:
                 self.faults.error("footnote", place, f"there is no footnote {missing.group(1)}",
                                   f"write [^{missing.group(1)}]: … below")  # fmt: skip
@@ -273,7 +230,7 @@ class _Converter:
         return model.Text(text)
 
     def _link(self, token: Token) -> Inline:
-        place = self._origin_place()
+        place = self.find.bracket()
         href = self.scan.restore(token["attrs"]["url"])
         title = self.scan.restore(token["attrs"].get("title") or "")
         children = self.inlines(token["children"])
@@ -286,54 +243,12 @@ class _Converter:
         return model.Emphasis(children)  # type: ignore[arg-type]
 
     def _picture(self, token: Token) -> Inline | None:
-        place = self._origin_place()
+        place = self.find.bracket()
         href = unquote(self.scan.restore(token["attrs"]["url"]))  # mistune has quoted it
         alt = plain_text(self.inlines(token["children"]))
         title = self.scan.restore(token["attrs"].get("title") or "")
         file = self.reader.files.picture(href, place, self.faults)
         return model.Picture(file, alt, title, place) if file else model.Text(alt)
-
-    def _origin_place(self) -> Place:
-        """The place of the bracket just met."""
-        at = self.cursor if self.origin is None else self.origin
-        closing = self.source.text.find("]", at)
-        return self.source.place(at, closing + 1 if closing >= 0 else at + 1)
-
-    # --- places of plain Markdown ------------------------------------------------------------
-
-    def _locate(self, children: list[Token]) -> Place:
-        """The line of a block, by its first words or its first mark."""
-        for token in children:
-            if token["type"] == "piece":
-                return self._move_to(self.scan.pieces[int(token["raw"])].start)
-            if token["type"] == "origin":
-                return self._move_to(self.scan.places[int(token["raw"])])
-            raw = token.get("raw", "").strip()
-            if token["type"] == "text" and raw:
-                return self._move_to(self._find(raw.split("\n")[0]))
-            if "children" in token:
-                return self._locate(token["children"])
-        return self.source.place(self.cursor)
-
-    def _move_to(self, at: int) -> Place:
-        self.cursor = max(self.cursor, at)
-        line_end = self.source.text.find("\n", at)
-        return self.source.place(at, line_end if line_end >= 0 else len(self.source.text))
-
-    def _find(self, text: str) -> int:
-        """Where `text` stands next; where the last block stood when it can't be found."""
-        at = self.source.text.find(text, self.cursor)
-        return at if at >= 0 else self.cursor
-
-
-def is_block(node: object) -> bool:
-    """Whether a piece makes a block of its own, rather than words in a paragraph."""
-    from builder.source import syntax
-
-    return isinstance(
-        node, syntax.LineSource | syntax.DiagramSource | syntax.ExerciseSource
-        | syntax.GameSource | syntax.TableSource | syntax.PlayedSource
-    )  # fmt: skip
 
 
 def plain_text(inlines: Iterable[object]) -> str:

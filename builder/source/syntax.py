@@ -228,13 +228,14 @@ class ChapterLink:
     place: Place = field(repr=False)
 
 
+# Blocks of ours, which a reader of prose meets where it looks for words.
+OwnBlock: TypeAlias = (
+    LineSource | DiagramSource | ExerciseSource | GameSource | TableSource | PlayedSource
+)
 Inline: TypeAlias = (
     model.Inline | MovesSource | PositionSource | ClaimSource | DiagramSource | ChapterLink
 )
-Block: TypeAlias = (
-    model.Block | LineSource | DiagramSource | ExerciseSource | GameSource | TableSource
-    | PlayedSource
-)
+Block: TypeAlias = model.Block | OwnBlock
 
 
 @dataclass(frozen=True, slots=True)

@@ -99,21 +99,34 @@ def check(folder: Path, faults: Faults, progress: Progress = no_progress) -> Pro
 
 
 def prove(folder: Path, faults: Faults, drafts: bool, progress: Progress = no_progress,
-          depth: Depth = Depth.CLAIMS, nodes: int = ENGINE_NODES) -> Proved | None:  # fmt: skip
+          depth: Depth = Depth.CLAIMS, nodes: int = ENGINE_NODES,
+          games: Faults | None = None) -> Proved | None:  # fmt: skip
     """From files to a proved model; None when there was nothing to make a model of.
 
-    `nodes` are the engine's for a position, where `depth` has it asked.
+    `nodes` are the engine's for a position, where `depth` has it asked. `games` as in `make_booklet`:
+    whoever reads the model's counts gives them.
     """
     progress("reading the chapters", 0.0)
     source: BookletSource | None = read_booklet(folder, faults)
     if source is None:
         return None
     progress("playing the moves", 0.05)
-    booklet = make_booklet(source, faults, drafts)
-    progress("proving the claims", 0.1)
+    booklet = make_booklet(source, faults, drafts, games, counting_progress(progress, 0.1, 0.6))
+    begin = 0.1 if booklet.counts is None else 0.6
+    progress("proving the claims", begin)
     report = run_proof(source, booklet, faults, depth, nodes,
-                       lambda words, share: progress(words, 0.1 + 0.85 * share))  # fmt: skip
+                       lambda words, share: progress(words, begin + (0.95 - begin) * share))  # fmt: skip
     return Proved(source.files, source.settings, booklet, report, tuple(source.chapters))
+
+
+def counting_progress(progress: Progress, begin: float, end: float) -> Callable[[int, int], None]:
+    """Tells how many bytes of games are behind, as a part of the work."""
+
+    def behind(done: int, total: int) -> None:
+        progress(f"counting games, {done >> 20} of {total >> 20} MB",
+                 begin + (end - begin) * done / max(1, total))  # fmt: skip
+
+    return behind
 
 
 def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Report | None:
@@ -121,7 +134,9 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
     started = time.monotonic()
     if not target_is_allowed(order.target, order.folder, faults):
         return None
-    proved = prove(order.folder, faults, order.drafts, progress)
+    # Games that can't be read are told where they were asked for: by `count`, `gaps` and blocks.
+    proved = prove(order.folder, faults, order.drafts, progress,
+                   games=Faults() if SITE in order.parts else None)  # fmt: skip
     if proved is None or failed(faults, order.strict):
         return None
     with staging(order.target, faults) as stage:
@@ -137,7 +152,7 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
 def preview(folder: Path, target: Path, faults: Faults) -> bool:
     """The site alone, drafts included, straight into an empty folder; whether it is whole. Nothing
     is made for the site's address: the preview isn't there."""
-    proved = prove(folder, faults, drafts=True)
+    proved = prove(folder, faults, drafts=True, games=Faults())
     if proved is None or faults.has_errors:
         return False
     proved = replace(proved, settings=replace(proved.settings, address=""))
@@ -228,13 +243,10 @@ def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress,
 
 def _write_site(proved: Proved, folder: Path, facts: PdfFacts | None,
                 downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
-    from builder.counting.booklet import booklet_counts
     from builder.render.site_data import Beside
     from builder.write.site import write_site
 
-    # Games that can't be read are told where they were asked for: by `count`, `gaps` and blocks.
-    counts = booklet_counts(proved.booklet.reached, proved.files, Faults())
-    beside = Beside(downloads, facts.page_of if facts else {}, lambda ply: counts.played(ply).games)
+    beside = Beside(downloads, facts.page_of if facts else {})
     write_site(proved.booklet, proved.settings, proved.files, folder, beside, faults)
 
 

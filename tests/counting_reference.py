@@ -9,8 +9,8 @@ import chess
 import chess.pgn
 
 from builder.counting.follow import Wanted
-from builder.counting.tally import GameCounts
 from builder.model import PositionKey, position_key
+from builder.model.counts import GameCounts
 
 RESULTS = ("1-0", "1/2-1/2", "0-1", "*")
 # Games by position, move (None: they ended there) and result.

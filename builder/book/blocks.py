@@ -168,8 +168,10 @@ class _BlockResolver:
             return None
         self.reading.scope.force = at
         anchor = names.played_anchor(next(self.reading.numbering.played))
-        return model.Played(anchor, self.reading.chapter.slug, at.position, at.ply, (), 0, (),
-                            block.place)  # fmt: skip
+        played = model.Played(anchor, self.reading.chapter.slug, at.position, at.ply, (), 0, (),
+                              block.place)  # fmt: skip
+        self.reading.found.played.append(played)
+        return played
 
 
 def _main_move(line: Line, index: int | None) -> Ply | None:

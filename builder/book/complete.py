@@ -6,25 +6,23 @@ In: chapters. Out: the same chapters with these blocks filled in, wherever they 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
 
 from builder.book.opening_tables import booklet_columns, line_columns
 from builder.book.partings import Taught, parted
 from builder.book.played import PlayedBlocks
-from builder.counting.tally import GameCounts
 from builder.faults import Faults, did_you_mean
 from builder.model import (
-    Block, Chapter, Footnote, Game, ItemList, OpeningTable, Played, Ply, PositionKey, Quote,
+    Block, Chapter, Footnote, Game, GameCounts, ItemList, OpeningTable, Played, Ply, PositionKey, Quote,
 )  # fmt: skip
 
 
 def complete(chapters: tuple[Chapter, ...], reached: Mapping[PositionKey, tuple[Ply, ...]],
-             counts: Callable[[], GameCounts], faults: Faults) -> tuple[Chapter, ...]:  # fmt: skip
-    """`counts` gives what the booklet's games say; it is asked only where a block wants it."""
+             counts: GameCounts, faults: Faults) -> tuple[Chapter, ...]:  # fmt: skip
+    """`counts` are what the booklet's games say."""
     taught = Taught.of(chapters, reached)
-    filled = PlayedBlocks(reached, cache(counts), faults)
+    filled = PlayedBlocks(reached, counts, faults)
     return tuple(_Completer(chapter, chapters, taught, filled, faults).chapter_of()
                  for chapter in chapters)  # fmt: skip
 

@@ -10,21 +10,24 @@ from builder.book.blocks import resolve_chapter
 from builder.book.complete import complete
 from builder.book.lines import Named, PlayedLines, play_lines
 from builder.book.reading import Numbering, Reading
-from builder.counting.booklet import booklet_counts
+from builder.counting.booklet import Progress, booklet_counts, no_progress
 from builder.faults import Faults
 from builder.model import (
-    Block, Booklet, Chapter, Diagram, NamedPosition, Ply, PositionKey,
+    NO_GAMES, Block, Booklet, Chapter, Diagram, GameCounts, NamedPosition, Ply, PositionKey,
 )  # fmt: skip
 from builder.openings import Openings
 from builder.settings import Settings
 from builder.source.booklet import BookletSource
 
 
-def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> Booklet:
+def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True,
+                 games: Faults | None = None, counting: Progress = no_progress) -> Booklet:  # fmt: skip
     """Plays out, numbers and resolves everything.
 
-    With `drafts` false, draft chapters are left out, as if they weren't there. After errors
-    the booklet holds what could be made; it is for checking further, not for printing.
+    With `drafts` false, draft chapters are left out, as if they weren't there. The booklet's games
+    are counted where a block asks for it, and what hinders is told to `faults`; or where there is
+    no error yet and `games` are given, which are told it then. After errors the booklet holds what
+    could be made; it is for checking further, not for printing.
     """
     chapters = tuple(chapter for chapter in source.chapters if drafts or not chapter.draft)
     played = play_lines(chapters, faults)
@@ -32,14 +35,17 @@ def make_booklet(source: BookletSource, faults: Faults, drafts: bool = True) -> 
     openings = Openings.read()
     chapter_of = {chapter.source.file: chapter.slug for chapter in chapters}
     made: list[Chapter] = []
+    asked = False
     for number, chapter in enumerate(chapters, start=1):
         reading = Reading(chapter, played, numbering, chapter_of, faults)
         blocks = resolve_chapter(reading)
         made.append(_chapter(reading, number, blocks, source.settings, openings))
+        asked = asked or bool(reading.found.played)
     reached = _reached(tuple(made))
-    chapters_made = complete(tuple(made), reached,
-                             lambda: booklet_counts(reached, source.files, faults), faults)  # fmt: skip
-    return _booklet(source.settings, chapters_made, played, reached)
+    told = faults if asked else None if faults.has_errors else games
+    counts = booklet_counts(reached, source.files, told, counting) if told is not None else None
+    chapters_made = complete(tuple(made), reached, counts or NO_GAMES, faults)
+    return _booklet(source.settings, chapters_made, played, reached, counts)
 
 
 def _chapter(reading: Reading, number: int, blocks: tuple[Block, ...], settings: Settings,
@@ -67,7 +73,7 @@ def _chapter(reading: Reading, number: int, blocks: tuple[Block, ...], settings:
 
 
 def _booklet(settings: Settings, chapters: tuple[Chapter, ...], played: PlayedLines,
-             reached: dict[PositionKey, tuple[Ply, ...]]) -> Booklet:  # fmt: skip
+             reached: dict[PositionKey, tuple[Ply, ...]], counts: GameCounts | None) -> Booklet:  # fmt: skip
     diagrams = tuple(diagram for chapter in chapters for diagram in chapter.diagrams)
     by_name = {
         name: _named_position(played.named[name], diagrams) for name in sorted(played.named)
@@ -87,6 +93,7 @@ def _booklet(settings: Settings, chapters: tuple[Chapter, ...], played: PlayedLi
         diagrams=diagrams,
         exercises=tuple(exercise for chapter in chapters for exercise in chapter.exercises),
         games=tuple(game for chapter in chapters for game in chapter.games),
+        counts=counts,
     )
 
 

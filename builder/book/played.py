@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 import chess
 
-from builder.counting.tally import NONE, GameCounts, Results
 from builder.faults import Faults
 from builder.model import GamesFile, Played, PlayedMove, Ply, PositionKey
+from builder.model.counts import NONE, GameCounts, Results
 
 
 class PlayedBlocks:
-    """Fills one block after another; `counts` may take its time, and is asked when one is there."""
+    """Fills one block after another."""
 
     def __init__(self, reached: Mapping[PositionKey, tuple[Ply, ...]],
-                 counts: Callable[[], GameCounts], faults: Faults) -> None:  # fmt: skip
+                 counts: GameCounts, faults: Faults) -> None:  # fmt: skip
         self._reached = reached
         self._counts = counts
         self._faults = faults
 
     def filled(self, block: Played) -> Played:
         """The block with its numbers; without, and an error, where games tell nothing."""
-        counts = self._counts()
+        counts = self._counts
         tally = counts.at(block.position.key)
         plies = self._plies(block.position.key)
         if not counts.files:

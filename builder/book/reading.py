@@ -15,7 +15,7 @@ import chess
 from builder.book.lines import PlayedLines, unknown_name
 from builder.book.search import At, Known, KnownLine
 from builder.faults import Faults
-from builder.model import Claim, Diagram, Exercise, Footnote, Game, Line, Position
+from builder.model import Claim, Diagram, Exercise, Footnote, Game, Line, Played, Position
 from builder.place import Place
 from builder.source.syntax import ChapterSource, Start
 
@@ -45,6 +45,7 @@ class Found:
     games: list[Game] = field(default_factory=list)
     claims: list[Claim] = field(default_factory=list)
     footnotes: dict[int, Footnote] = field(default_factory=dict)
+    played: list[Played] = field(default_factory=list)
 
 
 @dataclass(slots=True)

@@ -18,7 +18,7 @@ from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
     from builder.counting.branches import Branch
-    from builder.counting.tally import GameCounts, Results
+    from builder.model.counts import GameCounts, Results
 
 _MORE = """\
 Counts the games of FILES (PGN, of any size), or of the booklet's games/ folder, at every position

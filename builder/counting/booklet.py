@@ -14,10 +14,10 @@ from builder.counting.content import CountFault, Stamp, content_hash
 from builder.counting.follow import MOST_SLIPS, Wanted
 from builder.counting.kept_file import SUFFIX, counts_text, epds, read_counts
 from builder.counting.store import NOTHING, STORE_FILE, Kept, Store, kept_of
-from builder.counting.tally import CountedFile, GameCounts, together
 from builder.counting.work import Behind, count_file
 from builder.faults import Faults
 from builder.model import Ply, PositionKey
+from builder.model.counts import CountedFile, GameCounts, together
 from builder.place import Place
 from builder.source.files import BookletFiles
 from builder.source.kept import StoreFault

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 import chess
 
-from builder.counting.tally import NONE, GameCounts, Results
 from builder.model import Booklet, Chapter, Ply, Position, PositionKey
+from builder.model.counts import NONE, GameCounts, Results
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,9 +17,9 @@ from collections.abc import Mapping
 import chess
 
 from builder.counting.store import Kept
-from builder.counting.tally import Results, Tally
 from builder.faults import Faults
 from builder.model import Ply, PositionKey
+from builder.model.counts import Results, Tally
 from builder.place import Place
 from builder.source.files import BookletFiles
 

@@ -17,8 +17,8 @@ import chess
 
 from builder.counting.content import Stamp
 from builder.counting.follow import Found, Slip, Wanted
-from builder.counting.tally import Results, Tally
 from builder.model import PositionKey
+from builder.model.counts import Results, Tally
 from builder.source.files import BookletFiles
 from builder.source.kept import FOLDER, KeptFile, StoreFault, transaction
 

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 
-from builder.counting.booklet import booklet_counts, counts_of, counts_to_keep, wanted_of
+from builder.counting.booklet import counts_of, counts_to_keep, wanted_of
 from builder.counting.kept_file import HEAD, SUFFIX
-from builder.counting.tally import GameCounts
+from builder.model import NO_GAMES, GameCounts
 from builder.faults import Faults
-from builder.pipeline import Progress, Proved, no_progress, prove
+from builder.pipeline import Progress, Proved, counting_progress, no_progress, prove
 from builder.place import Place
 
 
@@ -18,18 +18,18 @@ def count(folder: Path, games: Sequence[Path], faults: Faults,
           progress: Progress = no_progress) -> tuple[Proved, GameCounts] | None:  # fmt: skip
     """Counts the games of these files, or of the booklet's own; None, and faults, where the booklet
     has errors."""
+    if not games:
+        proved = prove(folder, faults, drafts=True, progress=progress, games=faults)
+        if proved is None or faults.has_errors:
+            return None
+        return proved, proved.booklet.counts or NO_GAMES
     proved = prove(folder, faults, drafts=True,
                    progress=lambda words, share: progress(words, 0.1 * share))  # fmt: skip
     if proved is None or faults.has_errors:
         return None
-
-    def behind(done: int, total: int) -> None:
-        progress(f"counting games, {done >> 20} of {total >> 20} MB", 0.1 + 0.9 * done / max(1, total))
-
-    if not games:
-        return proved, booklet_counts(proved.booklet.reached, proved.files, faults, behind)
     named = {str(path): path for path in games}
-    return proved, counts_of(named, wanted_of(proved.booklet.reached), proved.files, faults, behind)
+    return proved, counts_of(named, wanted_of(proved.booklet.reached), proved.files, faults,
+                             counting_progress(progress, 0.1, 1.0))  # fmt: skip
 
 
 def keep(proved: Proved, games: Sequence[Path], faults: Faults) -> list[str]:

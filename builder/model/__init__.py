@@ -10,6 +10,9 @@ from __future__ import annotations
 from builder.model.booklet import (  # noqa: F401
     Booklet, Chapter, Opening,
 )
+from builder.model.counts import (  # noqa: F401
+    NO_GAMES, GameCounts,
+)
 from builder.model.games import (  # noqa: F401
     Game, GameTags, NoteItem, OpeningTable, Parting, RunsInto, TableColumn, TableNote,
 )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from builder.model.counts import GameCounts
 from builder.model.games import Game
 from builder.model.line import Line, Ply
 from builder.model.parts import Claim, Diagram, Exercise, NamedPosition
@@ -62,7 +63,8 @@ class Booklet:
     """Everything that is printed, and the indexes that the outputs share.
 
     `names` is in alphabetical order. `reached` gives, for a position's key, the plies of the
-    whole booklet that reach it, in reading order; exercises and games don't count.
+    whole booklet that reach it, in reading order; exercises and games don't count. `counts` is what
+    the booklet's files of games say of these positions; None where nobody asked for it.
     """
 
     title: str
@@ -79,6 +81,7 @@ class Booklet:
     diagrams: tuple[Diagram, ...] = field(repr=False)
     exercises: tuple[Exercise, ...] = field(repr=False)
     games: tuple[Game, ...] = field(repr=False)
+    counts: GameCounts | None = field(repr=False)
 
     def chapter(self, slug: str) -> Chapter:
         """The chapter with that slug. Raises KeyError where there is none."""

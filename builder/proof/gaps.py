@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import chess
 
-from builder.counting.tally import GameCounts
 from builder.model import Booklet, Chapter, Ply, Position, PositionKey, position_key
+from builder.model.counts import GameCounts
 from builder.proof.exchange import exchange
 from builder.proof.walk import Step, steps
 

@@ -12,7 +12,7 @@ the chapter's start position n. Rows come after what they refer to.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
@@ -20,7 +20,7 @@ from builder import names
 from builder.draw import board as drawn
 from builder.draw.figures_svg import figures_svg
 from builder.draw.marks import figures
-from builder.model import Booklet, Chapter, Diagram, Exercise, Ply, Position
+from builder.model import NO_GAMES, Booklet, Chapter, Diagram, Exercise, Ply, Position
 from builder.render.notation import PIECE_LETTERS
 from builder.render.site_text import blocks_words, site_text
 from builder.render.whereabouts import Whereabouts, whereabouts
@@ -39,23 +39,16 @@ class DataFile:
     text: str
 
 
-def no_games(ply: Ply) -> int:
-    """Where no games were counted."""
-    return 0
-
-
 @dataclass(frozen=True, slots=True)
 class Beside:
     """What other parts of the build have for the site.
 
     `downloads` are files beside the pages that the contents page offers. `page_of` gives the PDF's
-    printed page of every anchor, if there is a PDF. `played` tells how many of the booklet's games
-    play a move where it stands.
+    printed page of every anchor, if there is a PDF.
     """
 
     downloads: tuple[str, ...] = ()
     page_of: Mapping[str, int] = field(default_factory=dict)
-    played: Callable[[Ply], int] = no_games
 
 
 def moves_file(chapter: str) -> str:
@@ -69,6 +62,7 @@ def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
     games = _games(booklet)
+    counts = booklet.counts or NO_GAMES
     keys = _Keys()
     pages: dict[str, list[int]] = {}
     played: dict[str, list[int]] = {}
@@ -77,7 +71,7 @@ def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
         data = _moves(chapter, rows)
         keys.add(rows)
         pages[chapter.slug] = [beside.page_of.get(ply.anchor, 0) for ply in rows.plies]
-        played[chapter.slug] = [beside.played(ply) for ply in rows.plies]
+        played[chapter.slug] = [counts.played(ply).games for ply in rows.plies]
         name = f"moves[{json.dumps(chapter.slug)}]"
         yield DataFile(moves_file(chapter.slug), _assigned(name, data))
     known: dict[str, Any] = {"keys": list(keys.known), "of": keys.of}

@@ -38,7 +38,7 @@ def write(folder: Path, target: Path, beside: Beside = NOTHING) -> Site:
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None
-    booklet = make_booklet(source, faults)
+    booklet = make_booklet(source, faults, games=faults)
     target.mkdir()
     write_site(booklet, source.settings, source.files, target, beside, faults)
     assert not faults.has_errors, "\n".join(fault.as_text() for fault in faults.sorted())

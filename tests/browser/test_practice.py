@@ -9,7 +9,6 @@ from browser.booklets import small_booklet
 from browser.hands import drag, touch
 from browser.pages import LAPTOP, PHONE, visiting, write
 
-from builder.render.site_data import Beside
 
 ID = "1:e1"
 SAID = ".exercise .said"
@@ -223,9 +222,13 @@ def test_the_drill(browser, small):
 
 def test_the_drill_answers_as_games_do(browser, tmp_path):
     """Black's replies come about as often as in the booklet's games, and the rarest comes too."""
-    games = {"4...Nf6": 60, "4...Bc5": 30, "4...Qh4": 0}
-    beside = Beside(played=lambda ply: games.get(ply.label, 0))
-    site = write(small_booklet(tmp_path / "booklet"), tmp_path / "site", beside)
+    folder = small_booklet(tmp_path / "booklet")
+    (folder / "games").mkdir()
+    (folder / "games" / "club.pgn").write_text("".join(
+        f"1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 {reply} *\n\n"
+        for reply, number in (("Nf6", 60), ("Bc5", 30)) for _ in range(number)
+    ))  # fmt: skip
+    site = write(folder, tmp_path / "site")
     with visiting(browser, site) as visit:
         visit.page.add_init_script(CHANCE)
         page = visit.open("practice.html")

@@ -20,9 +20,9 @@ from builder.counting import booklet as counting
 from builder.counting import content, text, work
 from builder.counting.booklet import booklet_counts, counts_of, wanted_of
 from builder.counting.follow import MOST_SLIPS, Wanted
-from builder.counting.tally import GameCounts, Results
 from builder.faults import Faults
 from builder.model import position_key
+from builder.model.counts import GameCounts, Results
 from builder.source.files import BookletFiles
 
 MAIN = line_of("1. e4 e5 (1... c5 2. Nf3) 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Nf6 (4... Bc5 5. Be3)")

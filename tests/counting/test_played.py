@@ -7,6 +7,7 @@ import re
 import pytest
 from tiny import line_of, tiny
 
+from builder.counting.booklet import booklet_counts
 from builder.faults import Faults
 from builder.model import Played
 from builder.pipeline import Order, build
@@ -81,3 +82,19 @@ def test_the_page(tmp_path):
     )
     assert re.findall(r"M0 0H([\d.]+)V8", block) == ["60.0", "20.0", "20.0"]
     assert block.count('aria-hidden="true"') == 3
+
+
+def test_a_build_counts_once(tmp_path, monkeypatch):
+    """Blocks and the site's drills read the same counts of the model."""
+    folder = tmp_path / "booklet"
+    made(folder, "```played @1-e4")
+    asked = []
+
+    def spy(*arguments):
+        asked.append(arguments)
+        return booklet_counts(*arguments)
+
+    monkeypatch.setattr("builder.book.make.booklet_counts", spy)
+    assert build(Order(folder, tmp_path / "site", ("site",)), Faults())
+    assert len(asked) == 1
+    assert '"played":' in (tmp_path / "site" / "assets" / "positions.js").read_text(encoding="utf-8")

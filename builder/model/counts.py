@@ -8,7 +8,8 @@ from types import MappingProxyType
 
 import chess
 
-from builder.model import Ply, PositionKey
+from builder.model.line import Ply
+from builder.model.position import PositionKey
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,9 @@ class GameCounts:
     def played(self, ply: Ply) -> Results:
         """The games that had the position before a ply, by whatever way, and played its move."""
         return self.at(ply.before.key).played(ply.move)
+
+
+NO_GAMES = GameCounts((), MappingProxyType({}))
 
 
 def together(parts: Iterable[GameCounts]) -> GameCounts:

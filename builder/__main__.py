@@ -53,10 +53,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Exception as error:
         if os.environ.get("PLYLEAF_DEBUG") == "1":
             terminal.tell(traceback.format_exc())
-        words = " ".join(f"{type(error).__name__}: {error}".split())
-        terminal.tell(f"plyleaf: internal fault ({words}); please report it, with what you ran; "
-                      "PLYLEAF_DEBUG=1 shows more")  # fmt: skip
+        terminal.tell(f"plyleaf: {_machine_words(error) or _internal_words(error)}")
         return 1
+
+
+def _machine_words(error: Exception) -> str:
+    """What the machine refuses that no stage foresaw: a right, room on a disk, a name too long.
+    Empty for any other fault."""
+    if not isinstance(error, OSError) or error.strerror is None:
+        return ""
+    reason = error.strerror[:1].lower() + error.strerror[1:]
+    return reason if error.filename is None else f"{error.filename}: {reason}"
+
+
+def _internal_words(error: Exception) -> str:
+    words = " ".join(f"{type(error).__name__}: {error}".split())
+    return f"internal fault ({words}); please report it, with what you ran; PLYLEAF_DEBUG=1 shows more"
 
 
 def parser() -> argparse.ArgumentParser:

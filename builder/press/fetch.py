@@ -8,10 +8,13 @@ a theme asks for.
 from __future__ import annotations
 
 import mimetypes
+import os
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import unquote, unquote_to_bytes, urlsplit
+
+from builder.source.files import path_inside
 
 # The addresses that stand for our own files. RFC 2606 keeps `.invalid` free of real hosts, so
 # that even a fetcher gone wrong would find nobody there.
@@ -40,11 +43,10 @@ class Shelf:
         if self.only is not None and name not in self.only:
             raise Refused("it is not one of the booklet's pictures")
         for folder in self.folders:
-            root = folder.resolve()
-            file = (root / name).resolve()
-            if not file.is_relative_to(root):
+            file = path_inside(folder, name)
+            if file is None:
                 raise Refused("it leads out of its folder")
-            if file.is_file():
+            if os.path.isfile(file):
                 return file
         raise Refused("there is no such file")
 

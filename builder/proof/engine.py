@@ -246,7 +246,7 @@ def _program(words: list[str], folder: Path) -> str:
     """The program's path. A relative one with a slash counts from the booklet's folder."""
     if os.sep in words[0]:
         path = folder / words[0]
-        found = str(path) if path.is_file() and os.access(path, os.X_OK) else None
+        found = str(path) if os.path.isfile(path) and os.access(path, os.X_OK) else None
     else:
         folders = os.environ.get("PATH", os.defpath).split(os.pathsep)
         found = shutil.which(words[0], path=os.pathsep.join((*folders, *MORE_FOLDERS)))

@@ -7,12 +7,15 @@ theme's author and reads nothing outside the folders.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 import jinja2
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+from builder.source.files import path_inside
 
 MOST_TEXT = 4 * 1024 * 1024  # bytes; a template or style sheet is a few kB
 
@@ -26,9 +29,8 @@ class ThemeFiles:
     def path(self, name: str) -> Path | None:
         """The file of that name, or None."""
         for folder in self.folders:
-            root = folder.resolve()
-            file = (root / name).resolve()
-            if file.is_relative_to(root) and file.is_file():
+            file = path_inside(folder, name)
+            if file is not None and os.path.isfile(file):
                 return file
         return None
 

@@ -6,6 +6,7 @@ also through a symbolic link, is a fault: chapters may come from somebody else.
 
 from __future__ import annotations
 
+import os
 import posixpath
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -16,6 +17,19 @@ from builder.place import Place, Source
 PICTURE_TYPES = (".png", ".jpg", ".jpeg", ".gif", ".webp", ".svg")
 MOST_TEXT = 8 * 1024 * 1024  # Bytes; a chapter is a few dozen kB.
 MOST_PICTURE = 64 * 1024 * 1024
+
+
+def path_inside(folder: Path, name: str) -> Path | None:
+    """Where `name` leads from `folder`, links followed, if that lies in `folder`; else None.
+
+    Whether anything is there is asked by `os.path.isfile`, which takes a name that no file can have
+    for one of a file that isn't there; `Path.is_file` raises OSError.
+    """
+    try:
+        path = (folder / name).resolve()
+    except (OSError, RuntimeError, ValueError):  # links in a circle; a NUL in the name
+        return None
+    return path if path.is_relative_to(folder.resolve()) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +44,9 @@ class BookletFiles:
 
     def inside(self, name: str) -> Path | None:
         """The file of that name if it lies in the booklet, links followed; else None."""
-        pure = PurePosixPath(name)
-        if not name or pure.is_absolute() or "\0" in name or "\\" in name:
+        if not name or "\\" in name:
             return None
-        try:
-            path = (self.folder / pure).resolve()
-        except (OSError, RuntimeError):
-            return None
-        return path if path.is_relative_to(self.folder) else None
+        return path_inside(self.folder, name)
 
     def read(self, name: str, faults: Faults, asked_at: Place | None = None) -> Source | None:
         """The text of a file in UTF-8, its line ends made `\\n`.
@@ -54,7 +63,7 @@ class BookletFiles:
         if path is None:
             faults.error("file-outside", here, f"{name} is outside the booklet's folder")
             return None
-        if not path.is_file():
+        if not os.path.isfile(path):
             faults.error("file-missing", here, f"there is no file {name}", self._near(name))
             return None
         try:
@@ -86,7 +95,7 @@ class BookletFiles:
         from builder.faults import did_you_mean
 
         parent = self.inside(str(PurePosixPath(name).parent))
-        if parent is None or not parent.is_dir():
+        if parent is None or not os.path.isdir(parent):
             return ""
         base = PurePosixPath(name).parent
         return did_you_mean(name, (str(base / entry.name) for entry in sorted(parent.iterdir())))
@@ -116,7 +125,7 @@ class BookletFiles:
             name = name[3:]
         if path is None:
             faults.error("file-outside", place, f"{name} is outside the booklet's folder")
-        elif not path.is_file():
+        elif not os.path.isfile(path):
             faults.error("file-missing", place, f"there is no picture {name}", self._near(name))
         elif path.suffix.lower() not in PICTURE_TYPES:
             faults.error("picture-type", place, f"{name} is not a picture that a page can show",

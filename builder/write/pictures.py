@@ -7,6 +7,7 @@ not run, because it is shown by `<img>`; opened by itself it would.)
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +15,7 @@ from pathlib import Path
 from builder.faults import Faults
 from builder.model import Booklet
 from builder.render.shown import shown_pictures
+from builder.source.files import path_inside
 
 # How files of each kind begin. PNG: W3C PNG (third edition) 5.2; GIF89a specification, 17;
 # JPEG: ITU-T T.81, B.1.1.3 (SOI); WebP: RFC 9649, 2.4 (RIFF, with WEBP at byte 8).
@@ -35,11 +37,10 @@ _ACTIVE = re.compile(
 
 def pictures(booklet: Booklet, folder: Path, faults: Faults) -> Iterator[tuple[str, Path]]:
     """Names relative to the booklet and the files, sorted, each once."""
-    root = folder.resolve()
     shown = shown_pictures(booklet)
     for name in sorted(shown):
-        file = (root / name).resolve()
-        if not file.is_relative_to(root) or not file.is_file():
+        file = path_inside(folder, name)
+        if file is None or not os.path.isfile(file):
             faults.error("file-outside", shown[name].place,
                          f"{name} is outside the booklet's folder")  # fmt: skip
         elif problem := _problem(file):

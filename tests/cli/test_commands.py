@@ -271,6 +271,22 @@ def test_a_fault_of_ours_is_one_line(tmp_path, capsys, monkeypatch):
     assert "Traceback" in capsys.readouterr().err
 
 
+LONG = "a" * 300  # no file can have such a name (POSIX NAME_MAX is 255 here)
+REFUSED = (
+    ["check", LONG], ["build", ".", "--out", LONG], ["import", LONG], ["handout", LONG, "--summary"],
+    ["count", ".", LONG], ["compare", LONG], ["press", LONG], ["preview", LONG],
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("arguments", REFUSED, ids=lambda arguments: arguments[0])
+def test_what_the_machine_refuses_is_no_fault_of_ours(arguments, tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(write_booklet(tmp_path, GOOD))
+    assert main(arguments) == 1
+    out, err = capsys.readouterr()
+    assert (out, err.count("\n")) == ("", 1)
+    assert err.startswith("plyleaf: ") and err.endswith(f"{LONG}: file name too long\n")
+
+
 def test_interrupted(tmp_path, capsys, monkeypatch):
     folder = write_booklet(tmp_path, GOOD)
 

@@ -139,6 +139,8 @@ CASES = (
          "![x]", "must be a file"),
     Case("picture outside", "![x](../../x.png)", "file-outside", "![x]", "outside"),
     Case("no picture", "![x](images/x.png)", "file-missing", "![x]", "no picture images/x.png"),
+    Case("a picture that can't be", f"![x]({'a' * 300}.png)", "file-missing", "![x]",
+         "no picture aaa"),
     Case("no footnote", "word[^9]", "footnote", "[^9]", "no footnote 9"),
     Case("footnote in a comment", line_of("1. e4 {king[^1]} e5") + "\n[^1]: x\n", "footnote",
          "[^1]", "can't be marked in a comment"),

@@ -17,7 +17,7 @@ BUILDER = ROOT / "builder"
 FLOORS = (
     {"place"},
     {"faults", "names", "terminal"},
-    {"model", "settings"},
+    {"model", "settings", "own_file"},
     {"pgn"},
     {"source", "draw"},
     {"counting", "openings"},

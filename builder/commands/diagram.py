@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from pathlib import Path
 
 from builder.commands import Misuse, add_parser, tell_faults, whole_number
@@ -17,6 +18,7 @@ The marks are those of (D …) in a chapter:
       --marks 'plan f1-b5 key e5' -o board.png
 """
 SUFFIXES = (".png", ".svg", ".txt")
+_RANKS = re.compile(rb"[^\n]*(\n[^\n]*){7,8}\n  (a b c d e f g h|h g f e d c b a)\n")
 
 
 def add(subparsers: argparse._SubParsersAction) -> None:
@@ -36,6 +38,7 @@ def add(subparsers: argparse._SubParsersAction) -> None:
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder.draw.board import BoardView, Mark
+    from builder.own_file import Kind, OwnFile, beginning, write_own_files
     from builder.place import Place, Source
     from builder.source.options import parse_options
     from builder.source.fen import read_fen
@@ -59,20 +62,22 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         flip=arguments.flip or options.flip,
         marks=tuple(Mark(mark.kind, mark.squares, mark.text) for mark in options.marks),
     )
-    _write(view, position.fen, out, arguments.size, terminal)
-    return 0
-
-
-def _write(view, fen: str, out: Path | None, pixels: int, terminal: Terminal) -> None:
     if out is None:
         from builder.draw.text import board_text
 
         terminal.say(board_text(view))
-        return
-    try:
-        out.write_bytes(_picture(view, fen, out.suffix.lower(), pixels))
-    except OSError as error:
-        raise Misuse(f"{out} can't be written: {(error.strerror or str(error)).lower()}") from error
+        return 0
+    picture = OwnFile(Kind(beginning(_is_board), "this is no board that Plyleaf drew"), out,
+                      _picture(view, position.fen, out.suffix.lower(), arguments.size))  # fmt: skip
+    if not write_own_files([picture], faults):
+        tell_faults(faults, "text", terminal)
+        return 1
+    return 0
+
+
+def _is_board(head: bytes) -> bool:
+    """Whether a file begins as one of our boards: PNG, SVG, or text with a rank a line."""
+    return b"Software\0Plyleaf" in head or b' class="board" id="board"' in head or bool(_RANKS.match(head))
 
 
 def _picture(view, fen: str, suffix: str, pixels: int) -> bytes:

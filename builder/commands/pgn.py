@@ -39,7 +39,8 @@ def add(subparsers: argparse._SubParsersAction) -> None:
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder import pipeline
-    from builder.write.pgn import pgn_text
+    from builder.own_file import OwnFile, write_own_files
+    from builder.write.pgn import MOVES, pgn_text
     from builder.write.pgn_remarks import PgnForm
 
     folder = existing_folder(arguments.folder)
@@ -52,7 +53,15 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         return 1
     slug = _slug(arguments.chapter, proved.booklet) if arguments.chapter else None
     form = PgnForm(chapter=slug, marks=False, passes=not arguments.plain)
-    _write(pgn_text(proved.booklet, form), arguments.out, terminal)
+    text = pgn_text(proved.booklet, form)
+    if arguments.out is None:
+        terminal.say(text.rstrip("\n"))
+        return 0
+    if not write_own_files([OwnFile(MOVES, arguments.out, text.encode("utf-8"))], faults):
+        tell_faults(faults, arguments.format, terminal)
+        return 1
+    games = counted(text.count('[Event "'), "game")
+    terminal.say(f"{terminal.paint('written', 'good')}: {arguments.out}, {games}")
     return 0
 
 
@@ -64,15 +73,3 @@ def _slug(asked: str, booklet: Booklet) -> str:
         near = did_you_mean(slug, slugs) or f"its chapters: {', '.join(slugs)}"
         raise Misuse(f"the booklet has no chapter {asked}; {near}")
     return slug
-
-
-def _write(text: str, out: Path | None, terminal: Terminal) -> None:
-    if out is None:
-        terminal.say(text.rstrip("\n"))
-        return
-    try:
-        out.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise Misuse(f"{out} can't be written: {(error.strerror or str(error)).lower()}") from error
-    games = counted(text.count('[Event "'), "game")
-    terminal.say(f"{terminal.paint('written', 'good')}: {out}, {games}")

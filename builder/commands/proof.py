@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    Misuse, add_folder, add_format, add_parser, existing_folder, tell_faults,
+    add_folder, add_format, add_parser, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.settings import ENGINE_NODES
@@ -50,6 +50,7 @@ def _nodes(text: str) -> int:
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder import pipeline
     from builder.proof.run import Depth
+    from builder.proof.sheet import write_sheet
 
     folder = existing_folder(arguments.folder)
     faults = Faults()
@@ -57,23 +58,13 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     with Progress(terminal) as progress:
         proved = pipeline.prove(folder, faults, drafts=True, progress=progress, depth=depth,
                                 nodes=arguments.nodes)  # fmt: skip
+    sheet = write_sheet(proved.sheet(), proved.files, arguments.out, faults) if proved else None
     tell_faults(faults, arguments.format, terminal)
-    if proved is None:
+    if proved is None or sheet is None:
         return 1
-    sheet = _write(proved, arguments.out)
     if arguments.format == "text":
         _tell(proved, sheet, terminal)
     return 1 if pipeline.failed(faults, arguments.strict) else 0
-
-
-def _write(proved: Proved, out: Path | None) -> Path:
-    from builder.proof.sheet import write_sheet
-
-    try:
-        return write_sheet(proved.sheet(), proved.files, out)
-    except OSError as error:
-        raise Misuse(f"the proof sheet can't be written: {error.strerror or error}: "
-                     "choose a file with --out") from error  # fmt: skip
 
 
 def _tell(proved: Proved, sheet: Path, terminal: Terminal) -> None:

@@ -20,12 +20,14 @@ from builder.counting.store import Kept
 from builder.faults import Faults
 from builder.model import Ply, PositionKey
 from builder.model.counts import Results, Tally
+from builder.own_file import Kind, beginning
 from builder.place import Place
 from builder.source.files import BookletFiles
 
 SUFFIX = ".counts"
 HEAD = "position,move,white,draws,black,unknown\n"
 _FENCE = "+++\n"
+COUNTS = Kind(beginning(lambda head: HEAD.encode() in head), "this holds no counts of ours", "")
 _FRONT = re.compile(r"\+\+\+\n(.*?)^\+\+\+\n", re.S | re.M)
 
 

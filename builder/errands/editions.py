@@ -11,6 +11,7 @@ from builder import names
 from builder.editions.compare import Change, page_changes
 from builder.editions.compare import compare as compare_editions
 from builder.faults import Faults
+from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, Proved, no_progress, prove, write_pdf_part
 from builder.place import Place
 
@@ -58,7 +59,7 @@ def _write_errata(old: Proved, new: Proved, changes: list[Change], target: Path,
                   faults: Faults) -> bool:  # fmt: skip
     """The errata sheet in the new edition's page size; whether it was written."""
     from builder.press.errata import write_errata
-    from builder.press.pdf_files import is_plyleafs, put
+    from builder.press.pdf_files import PAPERS
     from builder.press.weasy import PressMissing
 
     with TemporaryDirectory(prefix="plyleaf-") as temporary:
@@ -69,5 +70,6 @@ def _write_errata(old: Proved, new: Proved, changes: list[Change], target: Path,
         except PressMissing as error:
             faults.error("pdf-missing", Place(str(target), 1, 1, 2), f"no PDF was made: {error}")
             return False
-        return facts is not None and put({target: made.read_bytes()}, made, faults,
-                                         is_plyleafs)  # fmt: skip
+        return facts is not None and write_own_files(
+            [OwnFile(PAPERS, target, made.read_bytes())], faults
+        )

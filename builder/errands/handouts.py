@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from builder import names
 from builder.faults import Faults
+from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, lay_out, no_progress, prove
 from builder.place import Place
 
@@ -49,9 +50,9 @@ def handout(order: HandoutOrder, faults: Faults,
             progress: Progress = no_progress) -> Handed | None:  # fmt: skip
     """Makes a handout from the booklet's chapters. Raises NoChapter (`builder.press.handouts`)."""
     from builder.press.handouts import HandoutPress, chapter_slug
-    from builder.press.pdf_files import is_plyleafs, put
+    from builder.press.pdf_files import PAPERS
     from builder.press.weasy import PressMissing
-    from builder.write.cards_csv import CARDS, write_cards_csv
+    from builder.write.cards_csv import CARDS, cards_file
 
     started = time.monotonic()
     proved = prove(order.folder, faults, order.drafts, progress)
@@ -80,12 +81,12 @@ def handout(order: HandoutOrder, faults: Faults,
             return None
         if found is None or faults.has_errors:
             return None
-        if not put({order.target: made.read_bytes()}, made, faults, is_plyleafs):
-            return None
-    if order.csv and not write_cards_csv(found.cards, order.csv, faults):
+        files = [OwnFile(PAPERS, order.target, made.read_bytes())]
+    if order.csv:
+        files.append(cards_file(found.cards, order.csv))
+    if not write_own_files(files, faults):
         return None
-    results = (order.target, *((order.csv,) if order.csv else ()))
-    return Handed(found, results, time.monotonic() - started)
+    return Handed(found, tuple(file.target for file in files), time.monotonic() - started)
 
 
 def _is_free(order: HandoutOrder, faults: Faults) -> bool:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from builder import names
 from builder.faults import Faults
+from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, Proved, no_progress, prove, write_pdf_part
 from builder.place import Place
 
@@ -44,7 +45,7 @@ def press(order: PressOrder, faults: Faults,
           progress: Progress = no_progress) -> Pressed | None:  # fmt: skip
     """A PDF laid out for a printer, and a page that tells how to print it."""
     from builder.press.impose import impose
-    from builder.press.pdf_files import put
+    from builder.press.pdf_files import SHEETS, is_apart
 
     started = time.monotonic()
     with _finished(order.source, faults, progress) as finished:
@@ -56,7 +57,8 @@ def press(order: PressOrder, faults: Faults,
             return None
         progress("setting the page that tells how to print", 0.9)
         outputs = _instructions(imposed, order.target, faults) | {order.target: imposed.pdf}
-        if not put(outputs, finished.pdf.path, faults):
+        files = [OwnFile(SHEETS, path, body) for path, body in outputs.items()]
+        if not is_apart(outputs, finished.pdf, faults) or not write_own_files(files, faults):
             return None
     return Pressed(imposed, (order.target, *(path for path in outputs if path != order.target)),
                    time.monotonic() - started)  # fmt: skip

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from builder.faults import Faults
+from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, no_progress, prove
 from builder.place import Place
 
@@ -26,7 +27,6 @@ def send_page(order: PageOrder, faults: Faults, progress: Progress = no_progress
     """Makes the page; its path, or None after an error. Raises NoChapter
     (`builder.press.handouts`)."""
     from builder.press.handouts import chapter_slug
-    from builder.write.own_file import write_own_file
     from builder.write.single_page import PAGE, page_text
 
     proved = prove(order.folder, faults, order.drafts, progress)
@@ -42,6 +42,6 @@ def send_page(order: PageOrder, faults: Faults, progress: Progress = no_progress
         return None
     progress("making the page", 0.9)
     text = page_text(proved.booklet, proved.settings, proved.files, slug, faults)
-    if text is None or not write_own_file(text.encode("utf-8"), target, faults):
+    if text is None or not write_own_files([OwnFile(PAGE, target, text.encode("utf-8"))], faults):
         return None
     return target

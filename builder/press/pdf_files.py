@@ -1,14 +1,12 @@
-"""PDF files read with care and put into place whole.
+"""PDF files read with care, and told from those of others.
 
-In: a path. Out: pypdf's reader, or a fault; and bytes at a path, never half of them, and never
-over a file that the press has not made.
+In: a path. Out: pypdf's reader, or a fault; and the kinds of PDF that we write (`builder.own_file`).
 """
 
 from __future__ import annotations
 
 import logging
-import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +14,7 @@ from pathlib import Path
 from pypdf import PdfReader
 
 from builder.faults import Faults
+from builder.own_file import Kind, file_place, why
 from builder.place import Place
 
 OURS = "plyleaf-press"  # a keyword of every PDF that the press may replace
@@ -56,7 +55,7 @@ def open_pdf(pdf: PdfFile, faults: Faults) -> PdfReader | None:
         with pdf.path.open("rb") as file:
             head = file.read(1024)
     except OSError as error:
-        faults.error("press-read", pdf.place, f"this can't be read: {_reason(error)}")
+        faults.error("press-read", pdf.place, f"this can't be read: {why(error)}")
         return None
     if b"%PDF-" not in head:  # readers look for it in the first 1024 bytes (ISO 32000-1, annex H)
         faults.error("press-read", pdf.place, "this is no PDF")
@@ -83,65 +82,28 @@ def is_plyleafs(reader: PdfReader) -> bool:
     return (reader.metadata or {}).get("/Creator") == "Plyleaf"
 
 
-def put(outputs: Mapping[Path, bytes], source: Path, faults: Faults,
-        ours: Callable[[PdfReader], bool] = is_ours) -> bool:  # fmt: skip
-    """Puts files into place, each in one step; whether that was done.
+def _made(ours: Callable[[PdfReader], bool]) -> Callable[[Path], bool]:
+    """Whether a file is a PDF that is `ours`."""
 
-    Nothing is written when one of them would replace `source` or a file that isn't `ours`. Each
-    is written beside its place first.
-    """
-    free = [_is_free(path, source, faults, ours) for path in outputs]
-    if not all(free):
+    def test(path: Path) -> bool:
+        found, pdf = Faults(), PdfFile(path)
+        with reading(pdf, found):
+            reader = open_pdf(pdf, found)
+            return reader is not None and ours(reader)
         return False
-    drafts = {path: path.with_name(f".{path.name}.plyleaf") for path in outputs}
-    try:
-        for path, body in outputs.items():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            drafts[path].unlink(missing_ok=True)  # left by a run that was killed
-            with drafts[path].open("xb") as file:
-                file.write(body)
-                file.flush()
-                os.fsync(file.fileno())
-        for path, draft in drafts.items():
-            os.replace(draft, path)
-    except OSError as error:
-        faults.error("out-write", _at(path), f"this can't be written: {_reason(error)}")
-        return False
-    finally:
-        for draft in drafts.values():
-            try:
-                draft.unlink(missing_ok=True)
-            except OSError:
-                pass  # its folder is none, or is not to be written in
+
+    return test
+
+
+SHEETS = Kind(_made(is_ours), "the press has not made this file")
+PAPERS = Kind(_made(is_plyleafs), "this is no PDF that Plyleaf made")
+
+
+def is_apart(outputs: Iterable[Path], source: PdfFile, faults: Faults) -> bool:
+    """Whether no output would replace the file that they are made from, under whatever name."""
+    for path in outputs:
+        if path.exists() and path.samefile(source.path):
+            faults.error("out-place", file_place(path), "this is the file that is laid out",
+                         "choose another name with --out")  # fmt: skip
+            return False
     return True
-
-
-def _is_free(path: Path, source: Path, faults: Faults,
-             ours: Callable[[PdfReader], bool]) -> bool:  # fmt: skip
-    if not os.path.lexists(path):
-        return True
-    if path.is_dir():
-        faults.error("out-place", _at(path), "this is a folder", "name a file with --out")
-        return False
-    if path.exists() and path.samefile(source):
-        faults.error("out-place", _at(path), "this is the file that is laid out",
-                     "choose another name with --out")  # fmt: skip
-        return False
-    found = Faults()
-    pdf = PdfFile(path)
-    with reading(pdf, found):
-        reader = open_pdf(pdf, found)
-        if reader is not None and ours(reader):
-            return True
-    faults.error("out-stranger", _at(path),
-                 "the press has not made this file, so it is not replaced",
-                 "move it away, or choose another name with --out")  # fmt: skip
-    return False
-
-
-def _at(path: Path) -> Place:
-    return PdfFile(path).place
-
-
-def _reason(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()

@@ -19,8 +19,9 @@ from markupsafe import Markup
 from builder.draw import glyphs, svg
 from builder.draw.board import BoardView
 from builder.draw.text import describe
-from builder.faults import Severity
+from builder.faults import Faults, Severity
 from builder.model import Booklet, Chapter
+from builder.own_file import Kind, OwnFile, beginning, write_own_files
 from builder.place import Place, Source
 from builder.proof.finding import Finding
 from builder.proof.report import ProofReport
@@ -29,6 +30,8 @@ from builder.source.kept import FOLDER
 
 TEMPLATES = glyphs.FONTS.parent / "proof"
 SHEET_FILE = f"{FOLDER}/proof.html"
+_MARK = b'<meta name="generator" content="Plyleaf, a proof sheet">'
+_KIND = Kind(beginning(lambda head: _MARK in head), "this is no proof sheet")
 MANY = 5  # notices of one code in a chapter; more are folded
 _FACES = (
     ("SourceSerif4-Regular.ttf.woff2", "normal", 400),
@@ -237,15 +240,13 @@ def _faces() -> Iterator[str]:
                'format("woff2"); }\n')  # fmt: skip
 
 
-def write_sheet(html: str, files: BookletFiles, out: Path | None) -> Path:
-    """Writes the page to `out`, or into its place in the booklet; where it is now.
-
-    Raises OSError, with a message to show, where that can't be.
-    """
+def write_sheet(html: str, files: BookletFiles, out: Path | None, faults: Faults) -> Path | None:
+    """Writes the page to `out`, or into its place in the booklet; where it is now, None after an
+    error."""
     path = out or files.inside(SHEET_FILE)
     if path is None or (out is None and path.parent != files.folder / FOLDER):
-        raise OSError(None, f"a link in the booklet leads out of it: {SHEET_FILE}")
-    if out is None:
-        path.parent.mkdir(exist_ok=True)
-    path.write_text(html, encoding="utf-8", newline="\n")
-    return path
+        faults.error("out-place", Place(SHEET_FILE, 1, 1, 2), "a link in the booklet leads out of it",
+                     "choose a file with --out")  # fmt: skip
+        return None
+    sheet = OwnFile(_KIND, path, html.encode("utf-8"), "" if out else SHEET_FILE)
+    return path if write_own_files([sheet], faults) else None

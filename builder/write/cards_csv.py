@@ -11,13 +11,12 @@ import io
 from collections.abc import Iterable
 from pathlib import Path
 
-from builder.faults import Faults
+from builder.own_file import Kind, OwnFile, beginning
 from builder.render.handouts.deck import Card
-from builder.write.own_file import OwnFile, write_own_file
 
 HEADER = ("position", "moves", "chapter")
-CARDS = OwnFile(lambda head: head.startswith(",".join(HEADER).encode()),
-                "this holds no cards of ours", "--csv")  # fmt: skip
+CARDS = Kind(beginning(lambda head: head.startswith(",".join(HEADER).encode())),
+             "this holds no cards of ours", "--csv")  # fmt: skip
 
 
 def cards_csv(deck: Iterable[Card]) -> str:
@@ -30,6 +29,5 @@ def cards_csv(deck: Iterable[Card]) -> str:
     return text.getvalue()
 
 
-def write_cards_csv(deck: Iterable[Card], target: Path, faults: Faults) -> bool:
-    """Writes the file in one step; whether that was done."""
-    return write_own_file(cards_csv(deck).encode("ascii"), target, faults)
+def cards_file(deck: Iterable[Card], target: Path) -> OwnFile:
+    return OwnFile(CARDS, target, cards_csv(deck).encode("ascii"))

@@ -28,6 +28,7 @@ import chess
 
 from builder.book.tree import Node, Tree, move_trees
 from builder.model import Booklet, Chapter, Exercise, Game, Line
+from builder.own_file import Kind, beginning
 from builder.write.pgn_remarks import BOOKLET_TAG, LIKE_A_MARK, PgnForm, Remarks
 from builder.write.plain import SUFFIXES, blocks_text
 
@@ -35,6 +36,8 @@ WIDTH = 79  # 8.2.1: "less than 80 printing characters"
 _ECO = re.compile(r"[A-E]\d\d(?:/\d\d)?")  # 9.5.1
 _Step: TypeAlias = "str | Node | tuple[Node, ...]"
 WHOLE = PgnForm()
+MOVES = Kind(beginning(lambda head: f'\n[{BOOKLET_TAG} "'.encode() in head),
+             "this is no booklet's moves that Plyleaf gave out")  # fmt: skip
 
 
 def write_pgn(booklet: Booklet, target: Path) -> None:

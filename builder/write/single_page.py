@@ -11,6 +11,7 @@ from dataclasses import replace
 from builder.draw import glyphs
 from builder.faults import Faults
 from builder.model import Booklet
+from builder.own_file import Kind, beginning
 from builder.render.single_page import MARK, TEMPLATE, Script, single_page
 from builder.render.site_data import alone_data
 from builder.render.site_document import SitePage
@@ -19,7 +20,6 @@ from builder.render.site_style import SiteStyle, data_address, site_style
 from builder.render.theme_files import ThemeFiles
 from builder.settings import Settings
 from builder.source.files import BookletFiles
-from builder.write.own_file import OwnFile
 from builder.write.pictures import pictures
 from builder.write.site import OWN_THEME, THEMES, site_theme
 from builder.write.theme_faults import check_page, check_templates, template_fault
@@ -27,7 +27,7 @@ from builder.write.theme_faults import check_page, check_templates, template_fau
 # A font or picture of the theme that is larger stays out: of a face, the letters of Western Europe
 # go along (see themes/fonts/README.md), and a reader's own serif has the others.
 _MOST_STYLE_FILE = 32 * 1024  # bytes
-PAGE = OwnFile(lambda head: MARK in head, "this is no chapter that Plyleaf made to send", "--out")
+PAGE = Kind(beginning(lambda head: MARK in head), "this is no chapter that Plyleaf made to send")
 _FACE = re.compile(r"@font-face\s*\{[^{}]*\}")
 
 

@@ -19,8 +19,8 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import quote, unquote
 
 from builder.faults import Faults
+from builder.own_file import file_place, why
 from builder.write.moving import Moves, Placed, plain_path, remove_if_empty
-from builder.write.own_file import file_place, why
 
 MANIFEST = ".plyleaf-files"
 _HEAD = "# Written by Plyleaf, which replaces and removes these files and no others.\n"

@@ -9,7 +9,6 @@ from browser.pages import LAPTOP, PHONE, Site, visiting
 from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.source.booklet import read_booklet
-from builder.write.own_file import write_own_file
 from builder.write.single_page import page_text
 
 
@@ -27,7 +26,7 @@ def sent(tmp_path_factory) -> Site:
         assert text is not None, [fault.as_text() for fault in faults.sorted()]
         # A file is called what its reader likes.
         file = target / f"chapter {chapter.slug}.html"
-        assert write_own_file(text.encode("utf-8"), file, faults)
+        file.write_bytes(text.encode("utf-8"))
     return Site(booklet, target)
 
 

@@ -240,9 +240,33 @@ MISUSED = {
     "no king": (["8/8/8/8/8/8/8/8 w - - 0 1"], "FEN:1:1: error: no such position"),
     "a mark that is none": ([START, "--marks", "plan e2"], "--marks:1:6: error: plan goes from"),
     "another suffix": ([START, "-o", "x.jpg"], "x.jpg should end in .png, .svg or .txt"),
-    "nowhere to write": ([START, "-o", "/nowhere/x.png"], "can't be written: no such file"),
     "too small": ([START, "--size", "3"], "'3' is not a number from 100 to 4000"),
 }
+
+
+def test_only_a_booklets_moves_are_replaced(tmp_path, capsys):
+    folder = write_booklet(tmp_path / "club", line_of("1. e4 e5"))
+    (folder / "games").mkdir()
+    own, game = tmp_path / "phone.pgn", folder / "games" / "club.pgn"
+    for _ in range(2):
+        assert main(["pgn", str(folder), "-o", str(own)]) == 0
+    game.write_text('[Event "Club"]\n\n1. d4 *\n')
+    assert main(["pgn", str(folder), "-o", str(game)]) == 1
+    assert "so it is not replaced" in capsys.readouterr().out
+    assert game.read_text() == '[Event "Club"]\n\n1. d4 *\n'
+
+
+@pytest.mark.parametrize("name", ["x.png", "x.svg", "x.txt"])
+def test_only_a_board_of_ours_is_replaced(name, tmp_path, capsys):
+    out = tmp_path / name
+    for _ in range(2):
+        assert main(["diagram", START, "-o", str(out)]) == 0
+    out.write_bytes(b"\x89PNG\r\n\x1a\n a photograph")
+    assert main(["diagram", START, "-o", str(out)]) == 1
+    assert "this is no board that Plyleaf drew" in capsys.readouterr().out
+    assert main(["diagram", START, "-o", str(out / "x.svg")]) == 1
+    assert "this can't be written: " in capsys.readouterr().out
+    assert out.read_bytes().endswith(b"photograph") and [one.name for one in tmp_path.iterdir()] == [name]
 
 
 @pytest.mark.parametrize("arguments, told", MISUSED.values(), ids=MISUSED)

@@ -78,7 +78,6 @@ def test_check_warns_of_contradictions_and_build_does_not(tmp_path, capsys):
 MISUSED = {
     "--nodes 10": "argument --nodes",
     "--nodes many": "argument --nodes",
-    "--out /no/such/folder/x.html": "the proof sheet can't be written",
     "--engine stockfish x": "unrecognized arguments",
 }
 
@@ -88,6 +87,19 @@ def test_misuse(words, tmp_path, capsys):
     write_booklet(tmp_path, GOOD, settings=PLAIN)
     assert main(["proof", str(tmp_path), *words.split()]) == 2
     assert MISUSED[words] in capsys.readouterr().err
+
+
+def test_only_a_proof_sheet_is_replaced(tmp_path, capsys):
+    write_booklet(tmp_path, GOOD, settings=PLAIN)
+    sheet, notes = tmp_path / "sheet.html", tmp_path / "chapters" / "1.md"
+    for _ in range(2):
+        assert main(["proof", str(tmp_path), "--out", str(sheet)]) == 0
+    before = notes.read_text(encoding="utf-8")
+    for target, code in ((notes, "out-stranger"), (tmp_path, "out-place"), (notes / "x.html", "out-write")):
+        capsys.readouterr()
+        assert main(["proof", str(tmp_path), "--out", str(target), "--format", "json"]) == 1
+        assert code in [fault["code"] for fault in told(capsys)]
+    assert notes.read_text(encoding="utf-8") == before
 
 
 FAILING = {

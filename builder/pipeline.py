@@ -223,10 +223,11 @@ def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progr
 
 def _write_cover(proved: Proved, folder: Path, facts: PdfFacts, faults: Faults,
                  progress: Progress) -> None:  # fmt: skip
-    """The cover's sheet, where booklet.toml has a cover."""
+    """The cover's sheet, where booklet.toml has a cover that is one."""
     from builder.press.cover import write_cover
 
-    if proved.settings.cover is not None:
+    cover = proved.settings.cover
+    if cover is not None and cover.kind == "separate":
         progress("setting the cover", 0.86)
         write_cover(proved.booklet, proved.settings, proved.files.folder, facts.pages,
                     folder / names.COVER_FILE, faults)  # fmt: skip

@@ -18,29 +18,49 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import BinaryIO
 
+from builder.press.geometry import Box
 from builder.press.joined_fonts import united, write_font
 from builder.press.laid import TOKEN, Bookmark, FontUse, Laid, PdfObject
 from builder.press.numbers import fill
+from builder.press.page_marks import Cut, marks_round
 from builder.press.pdf_file import PdfFile
 from builder.press.variants import ARCHIVE, COLOURS, PLAIN, About, colour_profile, xmp
 
-_BOX = re.compile(r"/(?:Media|Trim|Bleed)Box \[[^\]]*\]")
+_BOX = re.compile(r"/(Media|Trim|Bleed)Box \[([^\]]*)\]")
+COVER_PAGES = 4  # front and back, and the blank insides of both
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What stands round the parts: so many blank pages behind them, and the front and the back of
+    a cover, each with a blank page inside. `cut` is that of all pages."""
+
+    blanks: int = 0
+    cover: tuple[Laid, Laid] | None = None
+    cut: Cut = Cut()
 
 
 def join(parts: Iterable[tuple[Laid, int]], front_pages: int, number: Mapping[str, int],
-         subset: Callable[[FontUse], bytes], file: BinaryIO, blanks: int = 0,
+         subset: Callable[[FontUse], bytes], file: BinaryIO, around: Around,
          variant: str = PLAIN) -> None:  # fmt: skip
-    """Writes the PDF to `file`, with so many blank pages at the end.
+    """Writes the PDF to `file`.
 
     `parts` come with the printed numbers of their first pages. The first `front_pages` pages are
     numbered in roman, the others from 1 on. `number` gives the printed page of every anchor;
     `subset` makes a font's file.
     """
-    joiner = _Joiner(file, number)
+    joiner = _Joiner(file, number, around.cut)
+    front, back = around.cover or (None, None)
+    if front:
+        joiner.add(front, 1)
+        joiner.add_blanks(1)
     for laid, first in parts:
         joiner.add(laid, first)
-    joiner.add_blanks(blanks)
-    joiner.close(front_pages, subset, variant)
+    joiner.add_blanks(around.blanks)
+    if back:
+        joiner.add_blanks(1)
+        joiner.add(back, 1)
+    joiner.close(front_pages, subset, variant, is_covered=back is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +74,10 @@ class _Entry:
 
 
 class _Joiner:
-    def __init__(self, file: BinaryIO, number: Mapping[str, int]) -> None:
+    def __init__(self, file: BinaryIO, number: Mapping[str, int], cut: Cut) -> None:
         self._pdf = PdfFile(file)
         self._number = number
+        self._cut = cut
         self._tree = self._pdf.number()
         self._document = self._pdf.number()
         self._pages: list[int] = []
@@ -68,14 +89,16 @@ class _Joiner:
         self._fonts: dict[tuple[str, str], tuple[int, list[FontUse]]] = {}
         self._pictures: dict[bytes, int] = {}
         self._parts = 0
-        self._info = self._language = self._boxes = ""
+        self._info = self._language = ""
+        self._boxes: dict[str, str] = {}
+        self._marks = 0  # what draws them on blank pages
         self._about = About()
 
     def add(self, laid: Laid, first: int) -> None:
         """Writes the objects of a part whose first page has the number `first`."""
         if not self._parts:
             self._info, self._language, self._about = laid.info, laid.language, laid.about
-            self._boxes = "".join(_BOX.findall(laid.objects[laid.pages[0]].head))
+            self._boxes = dict(_BOX.findall(laid.objects[laid.pages[0]].head))
         names = _Names(self._parts, self._tree, self._document, self._keys)
         names.fonts = {use.name: self._font(use) for use in laid.fonts}
         seen = [self._picture(item) for item in laid.objects]
@@ -98,10 +121,21 @@ class _Joiner:
         self._parts += 1
 
     def add_blanks(self, count: int) -> None:
-        """Pages of the first one's size with nothing on them."""
+        """Pages of the first one's size with nothing on them but the marks for cutting."""
+        boxes = "".join(f"/{name}Box[{sides}]" for name, sides in self._boxes.items())
+        contents = ""
+        if count and self._cut.marks:
+            self._marks = self._marks or self._blank_marks()
+            contents = f"/Contents {self._marks} 0 R"
         for _ in range(count):
-            head = f"<</Type/Page/Parent {self._tree} 0 R/Tabs/S/Resources<<>>{self._boxes}>>"
+            head = f"<</Type/Page/Parent {self._tree} 0 R/Tabs/S/Resources<<>>{boxes}{contents}>>"
             self._pages.append(self._pdf.add(_ascii(head)))
+
+    def _blank_marks(self) -> int:
+        number = self._pdf.number()
+        trim = Box(*map(float, self._boxes["Trim"].split()))
+        self._pdf.pack_stream(number, b"<<>>", marks_round(trim, self._cut))
+        return number
 
     def _write(self, item: PdfObject, number: int, names: _Names, first: int) -> None:
         head = names.resolve(item.head)
@@ -138,7 +172,8 @@ class _Joiner:
 
     # --- what a document has once -------------------------------------------------------------
 
-    def close(self, front_pages: int, subset: Callable[[FontUse], bytes], variant: str) -> None:
+    def close(self, front_pages: int, subset: Callable[[FontUse], bytes], variant: str,
+              is_covered: bool) -> None:  # fmt: skip
         pdf = self._pdf
         for number, uses in self._fonts.values():
             use = united(uses)
@@ -148,7 +183,7 @@ class _Joiner:
         ))  # fmt: skip
         catalog = pdf.add(_ascii(
             f"<</Type/Catalog/Pages {self._tree} 0 R/Lang {self._language}"
-            f"/PageLabels {_page_labels(front_pages)}{self._outline()}{self._names()}"
+            f"/PageLabels {_page_labels(front_pages, len(self._pages), is_covered)}{self._outline()}{self._names()}"
             f"/StructTreeRoot {self._structure()} 0 R"
             f"/MarkInfo<</Marked true>>/ViewerPreferences<</DisplayDocTitle true>>{self._claims(variant)}>>"
         ))  # fmt: skip
@@ -256,10 +291,15 @@ def _digest(item: PdfObject) -> bytes:
     return found.digest()
 
 
-def _page_labels(front_pages: int) -> str:
-    """Page labels (12.4.2), so that a reader's page box says what is printed."""
-    roman = "0<</S/r>>" if front_pages else ""
-    return f"<</Nums[{roman}{front_pages}<</S/D>>]>>"
+def _page_labels(front_pages: int, pages: int, is_covered: bool) -> str:
+    """Page labels (12.4.2), so that a reader's page box says what is printed. A cover's pages are
+    C1 to C4, as the trade calls them (common practice, no source)."""
+    leaf = COVER_PAGES // 2 if is_covered else 0
+    roman = f"{leaf}<</S/r>>" if front_pages else ""
+    inside = f"{roman}{leaf + front_pages}<</S/D>>"
+    if not is_covered:
+        return f"<</Nums[{inside}]>>"
+    return f"<</Nums[0<</P(C)/S/D>>{inside}{pages - leaf}<</P(C)/S/D/St {leaf + 1}>>]>>"
 
 
 def _entry(mark: Bookmark, pages: list[int]) -> _Entry:

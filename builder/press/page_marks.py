@@ -45,7 +45,7 @@ def cut_pages(pdf: pydyf.PDF, cut: Cut) -> None:
         page["BleedBox"] = _rectangle(trim.grown(cut.bleed * POINTS))
         page["MediaBox"] = _rectangle(trim.grown(cut.margin * POINTS))
         if cut.marks:
-            marks = pydyf.Stream([_drawing(trim, cut).encode("ascii")], compress=True)
+            marks = pydyf.Stream([marks_round(trim, cut)], compress=True)
             pdf.add_object(marks)
             # First, so that the page's own drawing can't leave them another state.
             page["Contents"] = pydyf.Array([marks.reference, page["Contents"]])
@@ -56,7 +56,8 @@ def _rectangle(box: Box) -> pydyf.Array:
     return pydyf.Array([round(side, 4) for side in sides])
 
 
-def _drawing(trim: Box, cut: Cut) -> str:
+def marks_round(trim: Box, cut: Cut) -> bytes:
+    """PDF operators that draw the marks round a trimmed page."""
     off = max(OFF, cut.bleed) * POINTS
     out = off + LENGTH * POINTS
     cuts = "".join(_line(*line) for line in _cuts(trim, off, out))
@@ -67,7 +68,7 @@ def _drawing(trim: Box, cut: Cut) -> str:
     )
     registers = "".join(_register(x, y) for x, y in _middles(trim, (off + out) / 2, cut.folds))
     return (f"/Artifact <</Type /Page>> BDC\nq 0 G {WIDTH} w\n{cuts}{registers}"
-            f"[2 1.5] 0 d\n{folds}Q\nEMC\n")  # fmt: skip
+            f"[2 1.5] 0 d\n{folds}Q\nEMC\n").encode("ascii")  # fmt: skip
 
 
 def _cuts(trim: Box, off: float, out: float) -> Iterator[tuple[float, float, float, float]]:

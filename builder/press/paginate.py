@@ -22,10 +22,10 @@ from builder.draw import print_board
 from builder.faults import Fault, Faults, Severity
 from builder.place import Place
 from builder.press import fetch
-from builder.press.join import join
+from builder.press.join import COVER_PAGES, Around, join
 from builder.press.joined_fonts import subset
 from builder.press.kept import Kept
-from builder.press.laid import Extent, FontUse, decode, extent
+from builder.press.laid import Extent, FontUse, Laid, decode, extent
 from builder.press.parts import Part, Role, split
 from builder.press.variants import PLAIN
 from builder.press.weasy import Layout, Setting, Sheaf, Spot, pango_version
@@ -43,7 +43,7 @@ _ONLY_MORE = 6  # rounds after which room for digits only grows, so that the rou
 class PdfFacts:
     """What the other outputs want to know of the PDF.
 
-    `pages` counts every page, also the `blanks` at the end. `front_pages` counts those before
+    `pages` counts every page, also the `blanks` behind the text and a cover's. `front_pages` counts those before
     page 1, which are numbered in roman. `page_of` gives the printed page number of every anchor behind the front.
     """
 
@@ -54,15 +54,26 @@ class PdfFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class Wrap:
+    """A cover's front and back as documents of a page each, laid out in their own setting."""
+
+    front: str
+    back: str
+    setting: Setting
+
+
+@dataclass(frozen=True, slots=True)
 class Copy:
-    """What is to be laid out: the main matter, and what stands before and behind it. Blank pages
-    make the number of pages a multiple of `multiple`; `variant` is one of `press.variants`."""
+    """What is to be laid out: the main matter, what stands before and behind it, and the cover
+    round it. Blank pages make the number of pages a multiple of `multiple`; `variant` is one of
+    `press.variants`."""
 
     main: str
     frame: str = ""
     letters: int = 1500  # that a page holds, about, for the first guess of how many there are
     multiple: int = 1
     variant: str = PLAIN
+    wrap: Wrap | None = None
 
 
 def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept,
@@ -72,21 +83,36 @@ def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept
     `processes` is how many may be used, as many as there are processors where it is None. Raises
     PressMissing, PressFailed.
     """
+    fonts: dict[str, bytes] = {}
     with Workers(setting, processes) as workers:
-        store = _Store(setting, workers, kept, faults)
+        store = _Store(setting, workers, kept, faults, fonts)
         parts = split(copy.main, copy.frame)
         book = _agreed(parts, store, copy.letters)
+    cover = _cover(copy.wrap, kept, faults, fonts) if copy.wrap else None
     for anchor in book.missing():
         faults.error("print-file", _HERE, f"No anchor #{anchor} for internal URI reference")
-    blanks = -book.pages % copy.multiple
+    pages = book.pages + (COVER_PAGES if cover else 0)
+    blanks = -pages % copy.multiple
     with target.open("wb") as file:
         join(
             ((decode(store.part(sheaf)), first)
              for sheaf, first in zip(book.sheaves, book.firsts, strict=True)),
-            book.front_pages, book.page_of, store.subset, file, blanks, copy.variant,
+            book.front_pages, book.page_of, store.subset, file,
+            Around(blanks, cover, setting.cut), copy.variant,
         )  # fmt: skip
     kept.tidy()
-    return PdfFacts(book.pages + blanks, book.front_pages, book.page_of, blanks)
+    return PdfFacts(pages + blanks, book.front_pages, book.page_of, blanks)
+
+
+def _cover(wrap: Wrap, kept: Kept, faults: Faults, fonts: dict[str, bytes]) -> tuple[Laid, Laid]:
+    """The two outer pages; the files of their fonts go into `fonts`."""
+    leaves = [Sheaf(html, recto=True, first=1, filled=False, refers_to=())
+              for html in (wrap.front, wrap.back)]  # fmt: skip
+    with Workers(wrap.setting, 1) as workers:
+        store = _Store(wrap.setting, workers, kept, faults, fonts)
+        store.lay_out(leaves)
+    front, back = (decode(store.part(leaf)) for leaf in leaves)
+    return front, back
 
 
 def measure(html: str, setting: Setting, faults: Faults) -> Mapping[str, Spot]:
@@ -219,7 +245,9 @@ def _sheaf(part: Part, first: int, pages: int, room: Mapping[str, int]) -> Sheaf
 class _Store:
     """Parts by what they are laid out from: of this build, of earlier ones, or made now."""
 
-    def __init__(self, setting: Setting, workers: Workers, kept: Kept, faults: Faults) -> None:
+    def __init__(self, setting: Setting, workers: Workers, kept: Kept, faults: Faults,
+                 fonts: dict[str, bytes]) -> None:  # fmt: skip
+        """`fonts` are files by their SHA-256, which other stores may know too."""
         self._shelves = setting.shelves
         self._places = frozenset(setting.places.values())
         self._workers = workers
@@ -230,7 +258,7 @@ class _Store:
                                 *(text for sheet in setting.sheets
                                   for text in (sheet.file, sheet.text)))  # fmt: skip
         self._parts: dict[Sheaf, bytes] = {}
-        self._fonts: dict[str, bytes] = {}
+        self._fonts = fonts
         self._files: dict[str, str] = {}
 
     def lay_out(self, sheaves: Sequence[Sheaf]) -> list[Extent]:

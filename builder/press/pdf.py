@@ -14,6 +14,7 @@ from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
 from builder.place import Place
+from builder.press.cover import cover_wrap
 from builder.press.kept import Kept
 from builder.press.paginate import PdfFacts
 from builder.press.themed import theme_faults, themed
@@ -44,7 +45,8 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
     WeasyPrint or a library under it is not installed.
     """
     theme = print_theme(settings.print.theme, folder, faults)
-    if theme is None:
+    wrap = cover_wrap(booklet, settings, folder, faults)
+    if theme is None or faults.has_errors:
         return None
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
@@ -53,7 +55,7 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         progress("laying out the PDF")
         press = themed(theme, settings.print, booklet, folder)
         facts = press.print(main, frame, target, faults, Kept(folder, fresh),
-                            settings.print.page_multiple)  # fmt: skip
+                            settings.print.page_multiple, wrap)  # fmt: skip
         _tell_blanks(facts, settings, folder, faults)
         return facts
     return None

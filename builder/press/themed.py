@@ -19,7 +19,7 @@ from builder.place import Place, Source
 from builder.press import fetch
 from builder.press.kept import Kept
 from builder.press.page_marks import Cut
-from builder.press.paginate import Copy, PdfFacts, measure, press
+from builder.press.paginate import Copy, PdfFacts, Wrap, measure, press
 from builder.press.weasy import PressFailed, PressMissing, Setting, Sheet, Spot
 from builder.render.print_medium import PICTURES
 from builder.render.shown import shown_pictures
@@ -48,18 +48,20 @@ class Themed:
     folds: tuple[float, ...] = ()
 
     def print(self, main: str, frame: str, target: Path, faults: Faults,
-              kept: Kept | None = None, multiple: int = 1) -> PdfFacts:  # fmt: skip
-        """Writes the PDF of a main matter and of what stands before and behind it. Blank pages
-        make the number of pages a multiple of `multiple`."""
+              kept: Kept | None = None, multiple: int = 1,
+              wrap: Wrap | None = None) -> PdfFacts:  # fmt: skip
+        """Writes the PDF of a main matter, of what stands before and behind it, and of a cover
+        round it. Blank pages make the number of pages a multiple of `multiple`."""
         letters = round(_LETTERS_A5 * self.page.width * self.page.height / (148 * 210))
-        copy = Copy(main, frame, letters, multiple, self.page.variant)
-        return press(copy, self._setting(faults), target, faults, kept or Kept(None))
+        copy = Copy(main, frame, letters, multiple, self.page.variant, wrap)
+        return press(copy, self.setting(faults), target, faults, kept or Kept(None))
 
     def measure(self, html: str, faults: Faults) -> Mapping[str, Spot]:
         """Where every anchor of a document would stand."""
-        return measure(html, self._setting(faults), faults)
+        return measure(html, self.setting(faults), faults)
 
-    def _setting(self, faults: Faults) -> Setting:
+    def setting(self, faults: Faults) -> Setting:
+        """What every part is laid out with. Style sheets that can't be read are told."""
         sheets = (_page_sheet(self.page), _board_sheet(), *self._theme_sheets(faults))
         shelves = {
             fetch.THEME: fetch.Shelf((*self.theme.folders, glyphs.FONTS.parent)),

@@ -27,6 +27,7 @@ from builder.press.page_marks import Cut, cut_pages
 from builder.press.parts import SEAM
 from builder.press.tags import mend_tags
 from builder.press.take import take
+from builder.press.whole_texts import whole_texts
 
 _MM_PER_PIXEL = 25.4 / 96  # CSS Values 3, 6.2
 
@@ -165,8 +166,9 @@ class Layout:
 
     def _render(self, html: Any, sheet: str | None, counters: Any) -> Any:
         own = [self._weasyprint.CSS(string=sheet)] if sheet else []
-        return html.render(font_config=self._font_config, counter_style=counters,
-                           stylesheets=[*self._sheets, *own])  # fmt: skip
+        with whole_texts():
+            return html.render(font_config=self._font_config, counter_style=counters,
+                               stylesheets=[*self._sheets, *own])  # fmt: skip
 
     def _read(self, sheet: Sheet) -> Any:
         with self._log.reading(sheet.file), _failing():

@@ -1,4 +1,4 @@
-"""The cover: back, spine and front, as HTML for print.
+"""The cover: back, spine and front, or one of its outer faces, as HTML for print.
 
 In: a booklet, what is wanted on its cover, and the measures of the sheet. Out: the document that
 `builder.press` lays out. What the cover looks like is the theme's: `cover.html`.
@@ -7,6 +7,7 @@ In: a booklet, what is wanted on its cover, and the measures of the sheet. Out: 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 from math import ceil
 from urllib.parse import quote
 
@@ -25,6 +26,7 @@ from builder.render.typography import quotes
 from builder.render.words import date_words, read_words
 
 TEMPLATE = "cover.html"
+WINDOW = 0.64  # of the height, for a picture; as in the theme's style
 SPINE_TEXT = 6.0  # mm of a spine that bears words; common practice, no source
 
 
@@ -45,23 +47,39 @@ class CoverParts:
     codes: SiteCodes
 
 
+class Face(Enum):
+    """What a document of the cover shows."""
+
+    SHEET = "sheet"  # back, spine and front side by side
+    FRONT = "front"
+    BACK = "back"
+
+
 @dataclass(frozen=True, slots=True)
 class CoverSize:
-    """Millimetres: of one panel, which is as large as a page, and of the spine."""
+    """Millimetres: of one panel, which is as large as a page, and of the spine. Colour and picture
+    go `over` the edges by so much; where it is less than 0 they stop short of them."""
 
     width: float
     height: float
     spine: float
+    over: float
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """The width and height that a picture fills, on a sheet up to its fold."""
+        return self.width + self.over, self.height * WINDOW + self.over
 
 
-def cover_html(booklet: Booklet, theme: ThemeFiles, parts: CoverParts, size: CoverSize) -> str:
+def cover_html(booklet: Booklet, theme: ThemeFiles, parts: CoverParts, size: CoverSize,
+               face: Face = Face.SHEET) -> str:  # fmt: skip
     """The document, of one page.
 
     Raises jinja2.TemplateError, and what `ThemeFiles.text` raises, when the theme is at fault.
     """
     words = read_words(booklet.language)
     return theme.environment().get_template(TEMPLATE).render(
-        booklet=booklet, words=words, css_text=css_text, parts=parts, size=size,
+        booklet=booklet, words=words, css_text=css_text, parts=parts, size=size, face=face.value,
         date=date_words(booklet.date, words), blurb=_blurb(parts.text, booklet.language),
         board=_board(booklet, parts), code=parts.codes.cover(), title_size=title_size,
         picture=PICTURES + quote(parts.picture) if parts.picture else "", is_dark=is_dark,

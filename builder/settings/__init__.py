@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import re
 import tomllib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from builder.faults import Faults
@@ -91,6 +91,7 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
                      'write title = "…" at the top')  # fmt: skip
     address = _address(source, values["site"].get("address", ""), faults)
     _check_codes(source, values["print"], address, faults)
+    cover = cover_settings(source, values["cover"], faults) if "cover" in data else None
     return Settings(
         title=top.get("title", ""),
         subtitle=top.get("subtitle", ""),
@@ -101,8 +102,8 @@ def read_settings(source: Source, faults: Faults) -> Settings | None:
         side=top.get("side", "both"),
         notation=top.get("notation", "figurine"),
         chapters=_chapter_files(source, top.get("chapters"), faults),
-        print=print_settings(source, values["print"], faults),
-        cover=cover_settings(source, values["cover"], faults) if "cover" in data else None,
+        print=_bound(source, print_settings(source, values["print"], faults), cover, faults),
+        cover=cover,
         site_theme=values["site"].get("theme", "") or "leaf",
         address=address,
         news=values["site"].get("news", ""),
@@ -159,6 +160,18 @@ def _check_codes(source: Source, values: dict[str, Any], address: str, faults: F
         faults.error("settings-value", key_place(source, "print", "qr"),
                      "qr needs the address that the codes lead to",
                      'write address = "https://…" under [site]')  # fmt: skip
+
+
+def _bound(source: Source, page: PrintSettings, cover: CoverSettings | None,
+           faults: Faults) -> PrintSettings:  # fmt: skip
+    """A cover that is folded with the pages is stapled with them."""
+    if cover is None or cover.kind != "self":
+        return page
+    if page.binding == "glued":
+        faults.error("settings-value", key_place(source, "cover", "kind"),
+                     "the pages of a glued booklet can't be folded with its cover",
+                     'write binding = "stapled" under [print], or kind = "separate"')  # fmt: skip
+    return replace(page, binding="stapled")
 
 
 def _engine_place(source: Source) -> Place:

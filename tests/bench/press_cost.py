@@ -94,7 +94,7 @@ def plain_pdf(main: str, frame: str, press, faults: Faults, target: Path) -> int
     """One document, as one who has only WeasyPrint would make it."""
     from builder.press.weasy import Layout
 
-    layout = Layout(press._setting(faults), faults)
+    layout = Layout(press.setting(faults), faults)
     body = main.replace("</body>", "").replace("</html>", "") + frame.partition("<body>")[2]
     document = layout._render(layout._read_html(MARKED.sub("00", body)), None, None)
     document.write_pdf(target, pdf_tags=True)

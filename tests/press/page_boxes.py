@@ -41,7 +41,7 @@ def lay_out(folder: Path, theme: str, page: str, language: str | None = None) ->
     """The parts of the booklet in a folder."""
     faults = Faults()
     booklet, printed, press = _ready(folder, theme, page, language, faults)
-    layout = Layout(press._setting(faults), faults)
+    layout = Layout(press.setting(faults), faults)
     found = []
     for part in split(printed.main(), printed.frame()):
         sheaf = Sheaf(part.text(lambda _: 2), part.recto, 11, True, part.refers_to)
@@ -171,12 +171,29 @@ def _at_page_ends(part: Laid) -> Iterator[str]:
         lines = list(_lines(page.children[0]))
         for line, _ in lines:
             text = "".join(ink.words for ink in _inks(line)).rstrip()
-            if re.search(r"(?<!\S)\d+\.(\.\.)?$", text) and "move" in _last_classes(line):
+            if re.search(r"(?<!\S)\d+\.(\.\.)?$", text) and "move" in _last_classes(line).split():
                 yield f"page {number}: a number without its move ends the line {text!r}"
+        for words in _cut_early(lines):
+            yield f"page {number}: the line {words!r} ends early"
         if number + 1 < len(part.pages) and lines and list(_lines(part.pages[number + 1].children[0])):
             last = lines[-1][1]
             if last.element is not None and last.element.tag in _HEADINGS:
                 yield f"page {number}: ends with the heading {''.join(last.element.itertext())!r}"
+
+
+def _cut_early(lines: list[tuple[Any, Any]]) -> Iterator[str]:
+    """Lines of a single word, with room for the next line's first word and a space behind it."""
+    for (line, block), (after, next_block) in zip(lines, lines[1:], strict=False):
+        if block is not next_block or block is None or block.element.find("br") is not None:
+            continue
+        inks, follow = list(_inks(line)), list(_inks(after))
+        words = "".join(ink.words for ink in inks).strip()
+        if not words or " " in words or not follow or follow[0].kind != "text":
+            continue
+        first = follow[0].words.split(" ")[0]
+        taken = (follow[0].rect.right - follow[0].rect.left) * (len(first) + 1) / len(follow[0].words)
+        if max(ink.rect.right for ink in inks) + taken < block.content_box_x() + block.width * 0.9:
+            yield words
 
 
 def _last_classes(line: Any) -> str:

@@ -16,6 +16,9 @@ from tiny import Tiny, tiny
 
 from builder.faults import Faults, Severity
 from builder.press.cover import spine_width, write_cover
+from builder.press.impose import impose
+from builder.press.job import Job
+from builder.press.pdf import write_pdf
 from builder.press.pdf_files import PdfFile
 from builder.press.preflight import preflight
 from builder.render.cover import is_dark, title_size
@@ -26,11 +29,12 @@ MM = 72 / 25.4
 CHAPTER = "# One\n\n```line main\n1. e4 e5 2. Nf3 Nc6 @knights (D) 3. d4\n```\n"
 
 
-def booklet(folder: Path, cover: str = "", prints: str = "", top: str = "") -> Tiny:
+def booklet(folder: Path, cover: str = "", prints: str = "", top: str = "",
+            chapter: str = CHAPTER) -> Tiny:  # fmt: skip
     text = (f'title = "The \\"Four\\" Knights"\nsubtitle = "For both"\nauthor = "A & B <Club>"\n'
             f'edition = "2nd edition"\ndate = 2026-01-02\n{top}[print]\n{prints}\n'
             f'[site]\naddress = "https://example.org/k/"\n[cover]\n{cover}\n')  # fmt: skip
-    return tiny(folder, CHAPTER, settings=text)
+    return tiny(folder, chapter, settings=text)
 
 
 def settings_of(made: Tiny, faults: Faults):
@@ -198,3 +202,74 @@ def test_letters_stand_out_from_the_ground(colour, dark):
 
 def test_a_long_word_fits():
     assert title_size("Eröffnungsvorbereitung", 100) * 0.55 * 22 <= 100.01
+
+
+# --- a cover round the pages ----------------------------------------------------------------------
+
+
+def covered(folder: Path, cover: str = "", prints: str = "", chapter: str = CHAPTER):
+    """A booklet's own PDF with `kind = "self"`, and what was told."""
+    made = booklet(folder, f'kind = "self"\n{cover}', prints, chapter=chapter)
+    faults = Faults()
+    target = folder / "booklet.pdf"
+    facts = write_pdf(made.booklet, settings_of(made, faults), folder, target, faults)
+    return target, facts, faults.sorted()
+
+
+@pytest.mark.parametrize("theme", ["book", "handout"])
+def test_a_cover_round_the_pages(tmp_path, program, theme):
+    prints = f'theme = "{theme}"\nqr = ["cover"]'
+    pdf, facts, told = covered(tmp_path, 'text = "A blurb."', prints)
+    assert {fault.code for fault in told} <= {"print-blank"}
+    reader = PdfReader(pdf)
+    pages, labels = reader.pages, reader.page_labels
+    assert len(pages) == facts.pages and len(pages) % 4 == 0
+    assert (labels[:2], labels[-2:]) == (["C1", "C2"], ["C3", "C4"])
+    assert labels[2] == ("i" if theme == "book" else "1") and "1" in labels
+    texts = [page.extract_text() for page in pages]
+    assert "Knights" in texts[0] and "A blurb." in texts[-1] and texts[1] == texts[-2] == ""
+    assert len({tuple(page["/MediaBox"]) for page in pages}) == 1
+    # What leads to a page says what it is labelled.
+    names = reader.named_destinations
+    led = {reader.get_destination_page_number(names[anchor]): number
+           for anchor, number in facts.page_of.items() if anchor in names}  # fmt: skip
+    assert led and all(labels[page] == str(number) for page, number in led.items())
+    checked = subprocess.run([program("qpdf"), "--check", str(pdf)], capture_output=True, text=True)
+    assert checked.returncode == 0, checked.stdout + checked.stderr
+    faults = Faults()
+    found = preflight(PdfFile(pdf), None, faults)
+    assert found.passed, [row for row in found.rows if row.findings]
+    # Back and front lie side by side on the outermost sheet, their insides on its other side.
+    sheets = impose(PdfFile(pdf), Job(), faults).sheets
+    outside = [cell.page for side in (sheets[0].front, sheets[0].back) for *_, cell in side.cells()]
+    assert outside == [len(pages) - 1, 0, 1, len(pages) - 2]
+
+
+@pytest.mark.parametrize(("bleed", "ends"), [("3mm", (-2.8, 150.8)), ("0mm", (7.2, 140.8))])
+def test_its_colour_bleeds_or_keeps_off_the_edge(tmp_path, program, bleed, ends):
+    """An office's printer can't reach the edge, and a shop cuts it."""
+    pdf, _, _ = covered(tmp_path, prints=f'page = "A5"\nbleed = "{bleed}"')
+    subprocess.run([program("pdftoppm"), "-r", "254", "-gray", "-f", "1", "-l", "1", str(pdf),
+                    str(tmp_path / "p")], check=True)  # fmt: skip
+    seen = Image.open(next(tmp_path.glob("p-*.pgm")))
+    edge = float(bleed[0])
+    dark = [seen.getpixel((round((edge + x) * 10), round((edge + 100) * 10))) < 128
+            for x in (ends[0], ends[0] + 1, ends[1] - 1, ends[1])]  # fmt: skip
+    assert all(dark)
+    if not edge:
+        assert seen.getpixel((50, 1000)) == seen.getpixel((1430, 1000)) == 255
+
+
+def test_what_does_not_go_with_a_cover_round_the_pages(tmp_path):
+    faults = Faults()
+    cover = 'kind = "self"\nspine = "5mm"'
+    settings_of(booklet(tmp_path, cover, 'binding = "glued"'), faults)
+    told = [fault.as_text() for fault in faults.sorted()]
+    assert len(told) == 2 and "glued booklet" in told[0] and "no spine" in told[1]
+    settings = settings_of(booklet(tmp_path / "b", 'kind = "self"'), Faults())
+    assert settings.print.binding == "stapled"
+
+
+def test_a_cover_that_is_at_fault_stops_the_pdf(tmp_path):
+    _, facts, told = covered(tmp_path, 'position = "@nowhere"')
+    assert facts is None and [fault.code for fault in told] == ["cover-position"]

@@ -203,6 +203,8 @@ def test_bleed_marks_and_blank_pages(tmp_path):
         assert box(page, "/BleedBox") == [-5, -5, 110, 153]
         assert box(page, "/MediaBox") == [-12, -12, 117, 160]
     assert reader.pages[-1].extract_text() == ""
+    marks = [page.get_contents().get_data().partition(b"EMC")[0] for page in reader.pages]
+    assert set(marks) == {marks[0]} and b" l S" in marks[0]  # also round blank pages
     assert row(pdf, "page boxes").looked_at == "a bleed of 5 mm"
     for check in ("page size", "page boxes", "page count", "margins", "greys and hairlines"):
         assert row(pdf, check).passed
@@ -215,6 +217,12 @@ def test_no_blank_pages_where_none_are_asked_for(tmp_path):
     assert not [fault for fault in faults.sorted() if fault.code == "print-blank"]
     page = PdfReader(pdf).pages[0]
     assert box(page, "/MediaBox") == box(page, "/TrimBox") == box(page, "/BleedBox")
+
+
+def test_no_text_is_too_small_for_print(booklets):
+    """The calls of notes too, and boards in the narrow columns of a small handout."""
+    for pdf in booklets.values():
+        assert row(pdf, "text size").passed
 
 
 # --- preflight --------------------------------------------------------------------------------

@@ -34,6 +34,7 @@ _BOOK_SHARE = 0.7
 _COLUMN_SHARES = {"handout": 0.42}
 _NUMBERS_MM = 7  # of the move numbers beside an opening table
 _MOVES_MM = 18  # of a column of moves
+_LETTER_MM = 1.7  # of a letter in a running head, rather more than less
 OWN_THEME = "theme/print"  # in the booklet's folder: files that replace the theme's
 
 
@@ -50,7 +51,8 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         return None
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
-        printed = print_booklet(booklet, theme, site_codes(settings), _table_columns(settings))
+        printed = print_booklet(booklet, theme, site_codes(settings), _table_columns(settings),
+                                _head_room(settings))  # fmt: skip
         main, frame = printed.main(), printed.frame()
         progress("laying out the PDF")
         press = themed(theme, settings.print, booklet, folder)
@@ -66,6 +68,11 @@ def _table_columns(settings: Settings) -> int:
     share = _COLUMN_SHARES.get(settings.print.theme, _BOOK_SHARE)
     room = settings.print.width * share - _NUMBERS_MM
     return max(2, int(room / _MOVES_MM))
+
+
+def _head_room(settings: Settings) -> int:
+    """How many letters surely stand in a running head with an opening; 0 where none is wanted."""
+    return int(settings.print.width * _BOOK_SHARE / _LETTER_MM) if settings.print.heads == "openings" else 0
 
 
 def print_theme(name: str, folder: Path, faults: Faults) -> ThemeFiles | None:

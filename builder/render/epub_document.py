@@ -36,7 +36,7 @@ from builder.render.site_document import (
 )  # fmt: skip
 from builder.render.site_indexes import Thumbnail, ThumbnailGroup
 from builder.render.whereabouts import whereabouts
-from builder.render.words import Words, read_words
+from builder.render.words import Words, opening_words, read_words
 from builder.render.xhtml import xhtml
 
 COVER, TITLE, NAV = "cover.xhtml", "title.xhtml", "nav.xhtml"
@@ -261,6 +261,7 @@ class EpubBook:
         return Entry(
             names.epub_chapter(chapter.slug), title, chapter.number, chapter.code, summary,
             chapter.draft, sections=chapter_sections(chapter, self.medium) if sections else (),
+            opening=opening_words(chapter, self.booklet.language),
         )  # fmt: skip
 
     def _all_diagrams(self) -> Iterator[Diagram]:

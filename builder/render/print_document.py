@@ -47,6 +47,7 @@ class PrintChapter:
     opening: str
     summary: str
     draft: bool
+    head: str
     code: Markup
     body: Markup
     notes: Markup
@@ -88,6 +89,7 @@ class PrintBooklet:
     theme: ThemeFiles
     medium: PrintMedium
     templates: jinja2.Environment = field(repr=False)
+    head_room: int = 0  # letters, for openings in running heads
 
     def main(self) -> str:
         """The chapters, and what else the theme puts with them."""
@@ -138,6 +140,7 @@ class PrintBooklet:
             opening=opening_words(chapter, self.booklet.language),
             summary=chapter.summary,
             draft=chapter.draft,
+            head=self._head(chapter),
             code=self.medium.codes.chapter(chapter),
             body=prose.blocks(chapter.blocks, at),
             notes=prose.footnotes(at_end, at),
@@ -145,6 +148,15 @@ class PrintBooklet:
                 prose.solution(exercise, at) for exercise in chapter.exercises
             ),
         )
+
+    def _head(self, chapter: Chapter) -> str:
+        """Its title at the head of a page, with the opening's code in front, and the name where all
+        of it has room; empty where that is the title alone."""
+        if not self.head_room or not chapter.code:
+            return ""
+        name = opening_words(chapter, self.booklet.language)
+        whole = f"{chapter.code} {name} · {chapter.title}"
+        return whole if name and len(whole) <= self.head_room else f"{chapter.code} · {chapter.title}"
 
     def _thumbnails(self) -> Iterator[ThumbnailGroup]:
         for group in position_groups(self.booklet.diagrams):
@@ -171,14 +183,15 @@ class PrintBooklet:
 
 
 def print_booklet(booklet: Booklet, theme: ThemeFiles, codes: SiteCodes = SiteCodes(),
-                  table_columns: int = 5) -> PrintBooklet:  # fmt: skip
-    """`table_columns` is how many columns of an opening table the page has room for."""
+                  table_columns: int = 5, head_room: int = 0) -> PrintBooklet:  # fmt: skip
+    """`table_columns` is how many columns of an opening table the page has room for, `head_room` how
+    many letters a running head; 0 where openings aren't wanted there."""
     words = read_words(booklet.language)
     medium = PrintMedium(
         words, Notation(booklet.language, booklet.figurines), booklet.names, meetings(booklet),
         codes=codes, left=games_by_ply(booklet), table_columns=table_columns,
     )
-    return PrintBooklet(booklet, theme, medium, theme.environment())
+    return PrintBooklet(booklet, theme, medium, theme.environment(), head_room)
 
 
 def css_text(text: str) -> Markup:

@@ -13,6 +13,7 @@ from builder.settings.tables import SettingKey, key_place, listed_texts
 
 BINDINGS = ("", "stapled", "glued")
 VARIANTS = ("plain", "pdf/a", "pdf/ua")
+HEADS = ("titles", "openings")
 CODES_AT = ("chapters", "exercises", "cover")
 PRINT_KEYS = {
     "page": SettingKey(str),
@@ -22,6 +23,7 @@ PRINT_KEYS = {
     "binding": SettingKey(str, BINDINGS),
     "paper": SettingKey(str),
     "variant": SettingKey(str, VARIANTS),
+    "heads": SettingKey(str, HEADS),
     "qr": SettingKey(list),
 }
 SHEET = 0.1  # mm of office paper of 80 g/m²; common practice, no source
@@ -34,7 +36,8 @@ class PrintSettings:
     """Lengths in millimetres. `page_name` is what the author wrote, `paper` a leaf's thickness.
 
     `binding` is empty where nothing is asked of the number of pages. `qr` tells beside what
-    codes stand that lead to the site.
+    codes stand that lead to the site. `heads` are what stands at the head of left-hand pages: the
+    chapters' titles alone, or with their openings in front.
     """
 
     page_name: str = "A5"
@@ -46,6 +49,7 @@ class PrintSettings:
     binding: Literal["", "stapled", "glued"] = ""
     paper: float = SHEET
     variant: Literal["plain", "pdf/a", "pdf/ua"] = "plain"
+    heads: Literal["titles", "openings"] = "titles"
     qr: tuple[str, ...] = ()
 
     @property
@@ -80,7 +84,8 @@ def print_settings(source: Source, values: dict[str, Any], faults: Faults) -> Pr
     return PrintSettings(
         page, size[0], size[1], bleed, values.get("theme", "") or "book",
         marks=values.get("marks", False), binding=values.get("binding", ""), paper=paper,
-        variant=values.get("variant", "plain"), qr=_codes_at(source, values.get("qr", []), faults),
+        variant=values.get("variant", "plain"), heads=values.get("heads", "titles"),
+        qr=_codes_at(source, values.get("qr", []), faults),
     )  # fmt: skip
 
 

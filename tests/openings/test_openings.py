@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
+from zipfile import ZipFile
 
 import chess
 import chess.pgn
 import ocn
 import pytest
-from tiny import SETTINGS, line_of, tiny
+from pypdf import PdfReader
+from tiny import SETTINGS, line_of, tiny, write_booklet
 
 from builder.faults import Faults
 from builder.model import Opening, position_key
 from builder.openings import DATA, Openings, make_data
 from builder.pipeline import Order, build
+from builder.press.pdf import print_theme
 from builder.render.opening_index import opening_entries
+from builder.render.print_document import print_booklet
 from builder.write.pgn import pgn_text
 
 # PyPI `ocn-chess` 1.2.1, the data set that ours is made from.
@@ -130,6 +135,41 @@ def test_english_names_stand_in_english_booklets_only(tmp_path):
     assert build(Order(tmp_path / "booklet", tmp_path / "out", ("site",)), Faults())
     page = (tmp_path / "out" / "1.html").read_text(encoding="utf-8")
     assert '<span class="eco">C45</span>' in page
+
+
+@pytest.mark.parametrize("language, said", [("en", "C45 Scotch, Classical"), ("de", "C45")])
+def test_the_epubs_chapters(language, said, tmp_path):
+    chapter = line_of("1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Bc5")
+    tiny(tmp_path / "booklet", chapter, settings=SETTINGS + f'language = "{language}"\n')
+    assert build(Order(tmp_path / "booklet", tmp_path / "out", ("epub",)), Faults())
+    with ZipFile(tmp_path / "out" / "booklet.epub") as epub:
+        text = "".join(epub.read(name).decode() for name in epub.namelist() if name.endswith(".xhtml"))
+    assert f'<span class="eco">{said}</span>' in text
+
+
+BISHOP = "# The Bishop\n\n" + line_of("1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Bc5")
+HEADS = {
+    "titles": ("en", 0, None),
+    "with the name": ("en", 60, "C45 Scotch, Classical · The Bishop"),
+    "another language": ("fr", 60, "C45 · The Bishop"),
+    "no room for the name": ("en", 30, "C45 · The Bishop"),
+}
+
+
+@pytest.mark.parametrize("language, room, head", HEADS.values(), ids=HEADS)
+def test_running_heads(language, room, head, tmp_path):
+    booklet = tiny(tmp_path, BISHOP, settings=SETTINGS + f'language = "{language}"\n').booklet
+    theme = print_theme("book", tmp_path, Faults())
+    html = print_booklet(booklet, theme, head_room=room).main()
+    assert re.findall(r'<h1(?: data-head="(.*?)")?>The Bishop', html) == [head or ""]
+
+
+def test_running_heads_in_the_pdf(tmp_path):
+    """On the second page of a chapter; where it opens there is none."""
+    write_booklet(tmp_path, BISHOP + "\nWords.\n" * 60, settings=SETTINGS + '[print]\nheads = "openings"\n')
+    assert build(Order(tmp_path, tmp_path / "out", ("pdf",)), Faults())
+    pages = [page.extract_text() for page in PdfReader(tmp_path / "out" / "booklet.pdf").pages]
+    assert sum("C45 Scotch, Classical · The Bishop" in page for page in pages) == 1
 
 
 def test_diagrams_by_opening(tmp_path):

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import jinja2
-from jinja2.sandbox import ImmutableSandboxedEnvironment
 
+from builder.render.sandbox import BoundedEnvironment
 from builder.source.files import path_inside
 
 MOST_TEXT = 4 * 1024 * 1024  # bytes; a template or style sheet is a few kB
@@ -60,10 +60,7 @@ class ThemeFiles:
     def environment(self) -> jinja2.Environment:
         """Templates by name. Everything that isn't `Markup` is escaped; a name that isn't
         known is an error, not an empty place."""
-        return ImmutableSandboxedEnvironment(
-            loader=jinja2.FunctionLoader(self._template), autoescape=True,
-            undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-        )  # fmt: skip
+        return BoundedEnvironment(jinja2.FunctionLoader(self._template))
 
     def _template(self, name: str) -> tuple[str, str, Callable[[], bool]] | None:
         try:

@@ -57,8 +57,9 @@ def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
               standalone: bool = False, shade: str = "") -> str:  # fmt: skip
     """A board as an `<svg>` element, or (standalone) as an SVG file's text.
 
-    `title` names the picture, `desc` tells the position (see `builder.draw.text.describe`);
-    `ident` is unique in the page and makes their ids. With a `shade` a standalone board stands on
+    `title` is the picture's accessible name, which is short, `desc` its description, which tells the
+    position (see `builder.draw.text.describe`): a screen reader says the name in passing and the
+    rest when it is asked. `ident` is unique in the page and makes their ids. With a `shade` a standalone board stands on
     a card of paper, its dark squares in that colour instead of hatched: for a page of unknown
     ground and coarse pixels. Raises ValueError when the view's placement is malformed.
     """
@@ -77,16 +78,15 @@ def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
         extras += _USE_MOVER[view.white_to_move, at_foot]
     overlay = figures_svg(figures(view)) if view.marks or view.last_move else ""
     ident = xml_text(ident)
-    named, told = f'<title id="{ident}-t">{xml_text(title)}</title>', ""
-    ids = f"{ident}-t"
+    named, told, described = f'<title id="{ident}-t">{xml_text(title)}</title>', "", ""
     if desc:
         told = f'<desc id="{ident}-d">{xml_text(desc)}</desc>'
-        ids += f" {ident}-d"
+        described = f' aria-describedby="{ident}-d"'
     sheet = _own_symbols(view, used, shade) if standalone else ""
     head = ' xmlns="http://www.w3.org/2000/svg"' if standalone else ""
     return (
         f'<svg{head} class="board" id="{ident}" viewBox="{_VIEW_BOX}" role="img" '
-        f'aria-labelledby="{ids}">{named}{told}{sheet}<use href="#pb-ground"/>{extras}'
+        f'aria-labelledby="{ident}-t"{described}>{named}{told}{sheet}<use href="#pb-ground"/>{extras}'
         f'{"".join(squares)}{overlay}</svg>'
     )
 

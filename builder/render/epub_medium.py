@@ -59,7 +59,7 @@ class EpubMedium(SiteMedium):
         ))  # fmt: skip
 
     def _title(self, diagram: Diagram) -> str:
-        return moves.position_text(diagram.ply, diagram.position, self.words, self.notation)
+        return moves.diagram_text(diagram, self.words, self.notation)
 
     def _picture(self, diagram: Diagram, alt: str) -> Markup:
         return Markup('<img class="board" src="{}" alt="{}">').format(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import chess
 from markupsafe import Markup, escape
 
-from builder.model import Game, Moves, Ply, Position, position_key
+from builder.model import Diagram, Game, Moves, Ply, Position, position_key
 from builder.render.medium import Medium
 from builder.render.nags import nag_words
 from builder.render.notation import (
@@ -98,6 +98,12 @@ def position_text(ply: Ply | None, position: Position, words: Words, notation: N
     if ply is None:
         return _start_words(position, words)
     return words.position_after.format(move=number_text(ply) + notation.plain(ply.san))
+
+
+def diagram_text(diagram: Diagram, words: Words, notation: Notation) -> str:
+    """A diagram's name: `Diagram 12. After 5.Nxc6`. An exercise's own board has no number."""
+    where = position_text(diagram.ply, diagram.position, words, notation)
+    return where if diagram.number is None else f"{words.diagram} {diagram.number}. {where}"
 
 
 def _start_words(position: Position, words: Words) -> str:

@@ -62,8 +62,8 @@ class SiteMedium:
         return PICTURES + quote(file)
 
     def board(self, diagram: Diagram) -> Markup:
-        view = diagram_view(diagram)
-        return self._drawn(view, diagram.ply, diagram.position, f"{diagram.anchor}-drawn")
+        title = moves.diagram_text(diagram, self.words, self.notation)
+        return self._drawn(diagram_view(diagram), title, f"{diagram.anchor}-drawn")
 
     def board_after(self, ply: Ply) -> Markup:
         """A small board of the position after a move, with the move shown."""
@@ -74,7 +74,8 @@ class SiteMedium:
             last_move=None if ply.is_pass else (move.from_square, move.to_square),
             coordinates=False,
         )
-        return self._drawn(view, ply, ply.after, f"{names.board_anchor(ply.anchor)}-drawn")
+        title = moves.position_text(ply, ply.after, self.words, self.notation)
+        return self._drawn(view, title, f"{names.board_anchor(ply.anchor)}-drawn")
 
     def thumbnail(self, position: Position, ply: Ply | None, flip: bool, ident: str) -> Markup:
         """A small board without marks; it stands in a link, so its title names it."""
@@ -82,9 +83,7 @@ class SiteMedium:
         title = moves.position_text(ply, position, self.words, self.notation)
         return Markup(svg.board_svg(view, title=title, ident=ident))
 
-    def _drawn(self, view: drawn.BoardView, ply: Ply | None, position: Position,
-               ident: str) -> Markup:  # fmt: skip
-        title = moves.position_text(ply, position, self.words, self.notation)
+    def _drawn(self, view: drawn.BoardView, title: str, ident: str) -> Markup:
         told = describe(view, self.words.board)
         return Markup(svg.board_svg(view, title=title, ident=ident, desc=told))
 

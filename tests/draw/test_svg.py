@@ -87,7 +87,7 @@ def test_the_picture_is_named_and_told():
         svg.board_svg(view, title="Diagram 7", desc=describe(view), ident="d7", standalone=True)
     )
     assert tree.get("role") == "img"
-    assert tree.get("aria-labelledby").split() == ["d7-t", "d7-d"]
+    assert (tree.get("aria-labelledby"), tree.get("aria-describedby")) == ("d7-t", "d7-d")
     assert tree.find(f"{SVG}title").text == "Diagram 7"
     assert tree.find(f"{SVG}desc").text == describe(view)
 

@@ -153,7 +153,8 @@ class Page(HTMLParser):
             self.links.append(values["href"])
         if "src" in values:
             self.sources.append(values["src"])
-        self.labels += values.get("aria-labelledby", "").split()
+        for name in ("aria-labelledby", "aria-describedby"):
+            self.labels += values.get(name, "").split()
         assert not [name for name in values if name.startswith("on") or name == "style"]
         if tag not in self.VOID:
             self.open.append(tag)

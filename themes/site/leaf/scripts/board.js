@@ -19,7 +19,7 @@
     this.coordinates = P.svg("use", { href: "#pb-coordinates" });
     this.mover = P.svg("use", {});
     this.node = P.svg("svg", { class: "board live", id: this.ident, viewBox: VIEW, role: "img",
-      "aria-labelledby": this.ident + "-t " + this.ident + "-d" },
+      "aria-labelledby": this.ident + "-t", "aria-describedby": this.ident + "-d" },
       this.title, this.desc, P.svg("use", { href: "#pb-ground" }), this.coordinates, this.mover,
       this.under, this.men, this.over);
     if (options && (options.moved || options.touched)) {

@@ -212,7 +212,9 @@ def test_every_diagram_is_told_in_words(made):
              for image in document.iterfind(".//h:figure/h:img", NAMESPACES)]  # fmt: skip
     told = {image.get("src"): image.get("alt") for image in shown}
     board = made.booklet.diagrams[0]
-    assert told[f"diagrams/{board.anchor}.svg"] == f"After 2...Nc6. {describe(diagram_view(board))}"
+    assert told[f"diagrams/{board.anchor}.svg"] == (
+        f"Diagram {board.number}. After 2...Nc6. {describe(diagram_view(board))}"
+    )
     assert "Key squares: e5. Plan: f1–b5. At d4: “4 & <more>”." in told["diagrams/diagram-1.svg"]
     count = len(made.booklet.diagrams) + len(made.booklet.exercises)
     assert len(shown) == count

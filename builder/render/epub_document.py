@@ -31,10 +31,10 @@ from builder.render.moves import titled
 from builder.render.notation import Notation
 from builder.render.position_groups import position_groups
 from builder.render.site_boards import BoardGroup, board_groups, boards_order, following
-from builder.render.site_document import (
+from builder.render.site_indexes import Thumbnail, ThumbnailGroup
+from builder.render.site_views import (
     Cover, Entry, Solution, SolutionGroup, chapter_sections, cover_of, top_level,
 )  # fmt: skip
-from builder.render.site_indexes import Thumbnail, ThumbnailGroup
 from builder.render.whereabouts import whereabouts
 from builder.render.words import Words, opening_words, read_words
 from builder.render.xhtml import xhtml

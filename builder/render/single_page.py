@@ -21,13 +21,12 @@ from builder.draw import svg
 from builder.model import Booklet, Diagram, Ply
 from builder.render import prose
 from builder.render.medium import Context
-from builder.render.moves import titled
 from builder.render.notation import Notation
-from builder.render.site_document import Solution, chapter_sections, cover_of, top_level
 from builder.render.site_medium import SiteMedium
+from builder.render.site_views import Frame, chapter_entry, cover_of, solution_of, top_level
 from builder.render.theme_files import ThemeFiles
 from builder.render.whereabouts import whereabouts
-from builder.render.words import opening_words, read_words
+from builder.render.words import read_words
 
 TEMPLATE = "single.html"
 # What tells a page of ours from somebody else's file.
@@ -115,22 +114,12 @@ def single_page(booklet: Booklet, slug: str, theme: ThemeFiles, style: str,
     )  # fmt: skip
     at = Context(medium, slug, title_level=3 if top else 2)
     back = Context(medium, slug, title_level=3)
-    title, summary = (
-        titled(text, medium.notation) for text in (chapter.title, chapter.summary)
-    )
+    entry = chapter_entry(chapter, booklet.language, medium, here=True)
     body = theme.environment().get_template(TEMPLATE).render(
-        cover=cover_of(booklet, words), words=words, chapter=chapter, title=title,
-        opening=opening_words(chapter, booklet.language),
-        summary=summary, sections=chapter_sections(chapter, medium),
+        page=Frame("", chapter.title, (entry,), (), None, None),
+        cover=cover_of(booklet, words), words=words, chapter=entry, boards_href="",
         body=prose.blocks(chapter.blocks, at), notes=prose.footnotes(chapter.footnotes, at),
-        solutions=tuple(
-            Solution(
-                medium.thumbnail(one.diagram.position, one.diagram.ply, one.diagram.flip,
-                                 f"{one.solution_anchor}-drawn"),
-                prose.solution(one, back),
-            )
-            for one in chapter.exercises
-        ),
+        solutions=tuple(solution_of(one, back, medium) for one in chapter.exercises),
         symbols=Markup(svg.symbols()),
     )  # fmt: skip
     return SinglePage(_top(booklet, style, tuple(scripts)), f"{body}\n")

@@ -19,21 +19,22 @@ from builder import names
 from builder.book.meetings import meetings
 from builder.book.partings import games_by_ply
 from builder.draw import svg
-from builder.model import Booklet, Chapter, Diagram, Exercise, Heading, Ply
+from builder.model import Booklet, Chapter, Diagram, Ply
 from builder.render import prose, site_indexes
 from builder.render.games import game_entries, player_entries
-from builder.render.inline import plain
 from builder.render.medium import Context
-from builder.render.moves import titled
 from builder.render.notation import Notation
 from builder.render.opening_index import opening_entries
 from builder.render.site_boards import board_groups, following
 from builder.render.site_medium import SiteMedium
 from builder.render.site_scripts import Use, script_tags
+from builder.render.site_views import (
+    Entry, Frame, SolutionGroup, chapter_entry, cover_of, solution_of, top_level,
+)  # fmt: skip
 from builder.render.site_web import Web, web_tags
 from builder.render.theme_files import ThemeFiles
 from builder.render.whereabouts import whereabouts
-from builder.render.words import Words, date_words, opening_words, read_words
+from builder.render.words import Words, read_words
 
 STYLE_SHEET = "assets/booklet.css"
 _POLICY = (
@@ -59,65 +60,6 @@ class SitePage:
     @property
     def html(self) -> str:
         return self.top + self.body
-
-
-@dataclass(frozen=True, slots=True)
-class Cover:
-    """What a page tells of the booklet; `date` and `side` are in words, empty for none."""
-
-    title: str
-    subtitle: str
-    author: str
-    edition: str
-    date: str
-    side: str
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A heading inside a chapter, for the list of the page's parts."""
-
-    href: str
-    title: Markup
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A page in a list of pages. `number` is a chapter's, None for other pages."""
-
-    href: str
-    title: str | Markup
-    number: int | None = None
-    eco: str = ""
-    summary: str | Markup = ""
-    draft: bool = False
-    here: bool = False
-    sections: tuple[Section, ...] = ()
-    opening: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """What every page has: `chapters` and `parts` list the site's pages."""
-
-    file: str
-    title: str
-    chapters: tuple[Entry, ...]
-    parts: tuple[Entry, ...]
-    previous: Entry | None
-    next: Entry | None
-
-
-@dataclass(frozen=True, slots=True)
-class Solution:
-    board: Markup
-    text: Markup
-
-
-@dataclass(frozen=True, slots=True)
-class SolutionGroup:
-    chapter: Entry
-    solutions: tuple[Solution, ...]
 
 
 def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...],
@@ -255,7 +197,7 @@ class _Site:
         for chapter in self.booklet.chapters:
             at = Context(medium, chapter.slug)
             if chapter.exercises:
-                solutions = tuple(_solution(one, at, medium) for one in chapter.exercises)
+                solutions = tuple(solution_of(one, at, medium) for one in chapter.exercises)
                 yield SolutionGroup(self._chapter_entry(chapter, medium.here), solutions)
 
     # --- what all pages have -----------------------------------------------------------------
@@ -297,43 +239,6 @@ class _Site:
         return script_tags(Use.PLAIN, ())
 
     def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:
-        page = names.chapter_page(chapter.slug)
-        here = file in (page, names.boards_page(chapter.slug))
-        title, summary = (
-            titled(text, self.medium.notation) for text in (chapter.title, chapter.summary)
-        )
-        return Entry(page, title, chapter.number, chapter.code, summary, chapter.draft, here,
-                     chapter_sections(chapter, replace(self.medium, here=file)) if here else (),
-                     opening_words(chapter, self.booklet.language))  # fmt: skip
-
-
-def cover_of(booklet: Booklet, words: Words) -> Cover:
-    side = {"white": words.repertoire_white, "black": words.repertoire_black}
-    return Cover(
-        booklet.title, booklet.subtitle, booklet.author, booklet.edition,
-        date_words(booklet.date, words), side.get(booklet.side, ""),
-    )  # fmt: skip
-
-
-def chapter_sections(chapter: Chapter, medium: SiteMedium) -> tuple[Section, ...]:
-    """The chapter's highest headings."""
-    top = top_level(chapter)
-    return tuple(
-        Section(medium.href(chapter.slug, heading.anchor),
-                titled(plain(heading.inlines), medium.notation))
-        for heading in chapter.blocks
-        if isinstance(heading, Heading) and heading.level == top
-    )  # fmt: skip
-
-
-def top_level(chapter: Chapter) -> int:
-    """The level of the chapter's highest headings, 0 without any."""
-    return min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=0)
-
-
-def _solution(exercise: Exercise, at: Context, medium: SiteMedium) -> Solution:
-    """The task's board stands beside its solution once more."""
-    asked = exercise.diagram
-    ident = f"{exercise.solution_anchor}-drawn"
-    board = medium.thumbnail(asked.position, asked.ply, asked.flip, ident)
-    return Solution(board, prose.solution(exercise, at))
+        here = file in (names.chapter_page(chapter.slug), names.boards_page(chapter.slug))
+        medium = replace(self.medium, here=file)
+        return chapter_entry(chapter, self.booklet.language, medium, here)

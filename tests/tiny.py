@@ -5,11 +5,12 @@ from __future__ import annotations
 import textwrap
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from builder.book.make import make_booklet
 from builder.faults import Fault, Faults
 from builder.model import Booklet, Chapter
-from builder.source.booklet import read_booklet
+from builder.source.booklet import BookletSource, read_booklet
 
 SETTINGS = 'title = "Tiny"\nside = "white"\ndate = 2026-01-02\n'
 
@@ -46,11 +47,24 @@ def write_booklet(folder: Path, *chapters: str, settings: str = SETTINGS) -> Pat
 def tiny(folder: Path, *chapters: str, settings: str = SETTINGS) -> Tiny:
     """Reads and makes a booklet of these chapters."""
     write_booklet(folder, *chapters, settings=settings)
+    _, booklet, faults = read_and_make(folder)
+    return Tiny(folder, booklet, faults.sorted())
+
+
+class Made(NamedTuple):
+    """A booklet read and made, and the faults so far."""
+
+    source: BookletSource
+    booklet: Booklet
+    faults: Faults
+
+
+def read_and_make(folder: Path) -> Made:
+    """The booklet of a folder, whatever its faults."""
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None, "\n".join(fault.as_text() for fault in faults.sorted())
-    booklet = make_booklet(source, faults)
-    return Tiny(folder, booklet, faults.sorted())
+    return Made(source, make_booklet(source, faults), faults)
 
 
 def line_of(moves: str, header: str = "line main") -> str:

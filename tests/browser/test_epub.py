@@ -9,10 +9,8 @@ import pytest
 from browser.booklets import small_booklet
 from browser.pages import Site, visiting
 from PIL import Image
+from tiny import read_and_make
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
-from builder.source.booklet import read_booklet
 from builder.write.epub import write_epub
 
 READER = {"width": 600, "height": 800}
@@ -23,10 +21,7 @@ NOT_MEANT = ["landmark-one-main", "page-has-heading-one"]
 @pytest.fixture(scope="module")
 def unpacked(tmp_path_factory) -> Site:
     root = tmp_path_factory.mktemp("epub")
-    faults = Faults()
-    source = read_booklet(small_booklet(root / "booklet"), faults)
-    assert source is not None
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(small_booklet(root / "booklet"))
     write_epub(booklet, source.files, root / "booklet.epub", {}, faults)
     with ZipFile(root / "booklet.epub") as container:
         container.extractall(root / "out")

@@ -5,10 +5,8 @@ from __future__ import annotations
 import pytest
 from browser.booklets import small_booklet
 from browser.pages import LAPTOP, PHONE, Site, visiting
+from tiny import read_and_make
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
-from builder.source.booklet import read_booklet
 from builder.write.single_page import page_text
 
 
@@ -16,10 +14,7 @@ from builder.write.single_page import page_text
 def sent(tmp_path_factory) -> Site:
     """Each chapter of the small booklet as a file, in a folder that holds nothing else."""
     root = tmp_path_factory.mktemp("sent")
-    faults = Faults()
-    source = read_booklet(small_booklet(root / "booklet"), faults)
-    assert source is not None
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(small_booklet(root / "booklet"))
     target = root / "mail"
     for chapter in booklet.chapters:
         text = page_text(booklet, source.settings, source.files, chapter.slug, faults)

@@ -8,10 +8,9 @@ import subprocess
 
 import chess
 import pytest
-from tiny import line_of, tiny, write_booklet
+from tiny import line_of, read_and_make, tiny, write_booklet
 
 from builder.__main__ import main
-from builder.book.make import make_booklet
 from builder.counting.booklet import booklet_counts, counts_of
 from builder.counting.follow import Wanted
 from builder.faults import Faults
@@ -31,9 +30,7 @@ def gaps_of(tmp_path, *chapters: str, games: str = ""):
     if games:
         (tmp_path / "games").mkdir()
         (tmp_path / "games" / "all.pgn").write_text(games, encoding="utf-8")
-    faults = Faults()
-    source = read_booklet(tmp_path, faults)
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(tmp_path)
     report = find_gaps(booklet, booklet_counts(booklet.reached, source.files, faults))
     assert not faults.has_errors
     return report, faults

@@ -6,8 +6,8 @@ import io
 from dataclasses import dataclass
 from itertools import zip_longest
 from pathlib import Path
+from tiny import read_and_make
 
-from builder.book.make import make_booklet
 from builder.faults import Fault, Faults
 from builder.intake.gather import Split
 from builder.intake.play import Budget
@@ -20,7 +20,6 @@ from builder.intake.tree import (
     MoveTree, Node, join_transpositions, merge, spell, walk,
 )  # fmt: skip
 from builder.model import Booklet
-from builder.source.booklet import read_booklet
 from builder.write.pgn import pgn_text
 from builder.write.pgn_remarks import PgnForm
 
@@ -128,10 +127,7 @@ def bring_in(text: str | bytes, into: Path, **options) -> Imported:
 
 def booklet_of(folder: Path, of: str = "error") -> Booklet:
     """The booklet, which must be free of errors, or of warnings too."""
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    booklet = make_booklet(source, faults)
+    _, booklet, faults = read_and_make(folder)
     wrong = [fault.as_text() for fault in faults.sorted() if fault.severity.word in ("error", of)]
     assert not wrong, "\n".join(wrong)
     return booklet

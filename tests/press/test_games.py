@@ -10,12 +10,9 @@ from pathlib import Path
 
 import pytest
 from played import HEAD, LINE, OPENING, game_of
-from tiny import SETTINGS, write_booklet
+from tiny import SETTINGS, read_and_make, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
 from builder.press.pdf import PdfFacts, write_pdf
-from builder.source.booklet import read_booklet
 
 MOVES = "a6 c5 d6 e6 g6 b6".split()
 BRANCHES = "```line wide\n1. e4 e5 " + " ".join(f"(1... {move} 2. d4 Nf6 3. e5 Ng8)" for move in MOVES)
@@ -41,10 +38,9 @@ def pdf(folder: Path, page: str, theme: str) -> tuple[str, PdfFacts]:
     write_booklet(folder, CHAPTER, GAMES, settings=settings)
     (folder / "games").mkdir()
     (folder / "games" / "club.pgn").write_text(game_of(f"{OPENING} Nf4 9. Qe4 Ne6 1-0", HEAD))
-    faults = Faults()
-    source = read_booklet(folder, faults)
+    source, booklet, faults = read_and_make(folder)
     target = folder / "out.pdf"
-    facts = write_pdf(make_booklet(source, faults), source.settings, folder, target, faults)
+    facts = write_pdf(booklet, source.settings, folder, target, faults)
     assert facts is not None and faults.sorted() == (), [one.as_text() for one in faults.sorted()]
     mode = "-layout" if theme == "book" else "-raw"  # a handout has text columns
     done = subprocess.run(["pdftotext", mode, target, "-"], capture_output=True, text=True)

@@ -18,17 +18,14 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from tiny import write_booklet
+from tiny import read_and_make, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
 from builder.press import kept, workers
 from builder.press.kept import Kept
 from builder.press.numbers import Digits, Hole, fill, find, hole, named, tidy
 from builder.press.parts import Role, split
 from builder.press.pdf import write_pdf
 from builder.press.workers import Workers
-from builder.source.booklet import read_booklet
 
 ROOT = Path(__file__).parents[2]
 SETTINGS = 'title = "Parts"\ndate = 2026-01-02\n'
@@ -79,9 +76,7 @@ class Built:
 
 
 def build(folder: Path, name: str = "out.pdf", fresh: bool = False) -> Built:
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(folder)
     facts = write_pdf(booklet, source.settings, folder, folder.parent / name, faults, fresh=fresh)
     assert [fault.as_text() for fault in faults.sorted()] == []
     return Built(folder.parent / name, dict(facts.page_of), facts.front_pages)
@@ -425,9 +420,8 @@ def test_what_was_told_is_told_again(tmp_path, laid):
     folder = write_booklet(tmp_path / "booklet", text, settings=SETTINGS)
     told = []
     for _ in range(2):
-        faults = Faults()
-        source = read_booklet(folder, faults)
-        write_pdf(make_booklet(source, faults), source.settings, folder, tmp_path / "x.pdf", faults)
+        source, booklet, faults = read_and_make(folder)
+        write_pdf(booklet, source.settings, folder, tmp_path / "x.pdf", faults)
         told.append([fault.as_text() for fault in faults.sorted()])
         count = sum(laid)
     assert told[0] == told[1] and len(told[0]) == 1

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from tiny import SETTINGS, line_of, write_booklet
+from tiny import SETTINGS, line_of, read_and_make, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Faults, Severity
+from builder.faults import Severity
 from builder.proof.run import Depth, run_proof
-from builder.source.booklet import read_booklet
 
 HANGS = line_of("1. e4 e5 2. Nf3 Nc6 3. Nxe5") + "\n" + line_of("1. f3 e5 2. g4", "line fool")
 HANGING = "end-hanging@1/main/3.Nxe5"
@@ -22,10 +20,8 @@ def accepting(*entries: str) -> str:
 
 def proved(folder, settings: str, *chapters: str, depth: Depth = Depth.SHEET):
     write_booklet(folder, *(chapters or (HANGS,)), settings=settings)
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None, [fault.as_text() for fault in faults.sorted()]
-    report = run_proof(source, make_booklet(source, faults), faults, depth)
+    source, booklet, faults = read_and_make(folder)
+    report = run_proof(source, booklet, faults, depth)
     return report, faults.sorted()
 
 

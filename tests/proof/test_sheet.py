@@ -9,9 +9,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from tiny import SETTINGS, line_of, tiny, write_booklet
+from tiny import SETTINGS, line_of, read_and_make, tiny, write_booklet
 
-from builder.book.make import make_booklet
 from builder.faults import Faults, Severity
 from builder.proof.accept import Accepted
 from builder.proof.finding import Finding
@@ -70,9 +69,7 @@ class Page(HTMLParser):
 
 def sheet(folder: Path, *chapters: str, settings: str = SETTINGS) -> tuple[str, ProofReport]:
     write_booklet(folder, *chapters, settings=settings)
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(folder)
     report = run_proof(source, booklet, faults, Depth.SHEET)
     texts = {chapter.source.file: chapter.source for chapter in source.chapters}
     return sheet_html(booklet, report, texts), report

@@ -38,7 +38,7 @@ ALL_LIBRARIES = (
     "libpango-1.0.so.0 libpangoft2-1.0.so.0 libharfbuzz-subset.so.0"
 )
 # A pip that works, so that the virtual environment counts as complete.
-VENV_MAKER = f'''
+VENV_MAKER = '''
 case "$*" in
     "-m venv --clear "*) mkdir -p "$4/bin"; printf '#!/bin/sh\\nexit 0\\n' > "$4/bin/python"
         chmod +x "$4/bin/python"; cp "$4/bin/python" "$4/bin/pip";;

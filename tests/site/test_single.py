@@ -9,12 +9,9 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from tiny import write_booklet
+from tiny import read_and_make, write_booklet
 
 from builder.__main__ import main
-from builder.book.make import make_booklet
-from builder.faults import Faults
-from builder.source.booklet import read_booklet
 from builder.write.single_page import page_text
 
 ROOT = Path(__file__).parents[2]
@@ -46,10 +43,7 @@ SECOND = '''\
 
 
 def page(folder: Path, slug: str = "1") -> str:
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(folder)
     text = page_text(booklet, source.settings, source.files, slug, faults)
     assert text is not None, [fault.as_text() for fault in faults.sorted()]
     return text

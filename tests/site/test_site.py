@@ -11,16 +11,12 @@ from pathlib import Path
 from urllib.parse import unquote
 
 import pytest
+from built_site import BuiltSite, build_site
 from tiny import SETTINGS, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
-from builder.model import Booklet
 from builder.render.site_scripts import script_files
 from builder.settings import LANGUAGES
 from builder.render.site_data import Beside
-from builder.source.booklet import read_booklet
-from builder.write.site import write_site
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
 DOWNLOADS = ("booklet.pdf", "booklet.pgn", "positions.epd")
@@ -79,32 +75,8 @@ GAME = """\
 """
 
 
-@dataclass
-class Built:
-    folder: Path
-    target: Path
-    booklet: Booklet
-    faults: Faults
-
-    def told(self) -> str:
-        return "\n".join(fault.as_text() for fault in self.faults.sorted())
-
-    def codes(self) -> list[str]:
-        return [fault.code for fault in self.faults.sorted()]
-
-    def pages(self) -> dict[str, str]:
-        return {path.name: path.read_text(encoding="utf-8") for path in self.target.glob("*.html")}
-
-
-def build(folder: Path, target: Path) -> Built:
-    """The site of a booklet's folder, whatever its faults."""
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    booklet = make_booklet(source, faults)
-    target.mkdir()
-    write_site(booklet, source.settings, source.files, target, Beside(DOWNLOADS), faults)
-    return Built(folder, target, booklet, faults)
+def build(folder: Path, target: Path) -> BuiltSite:
+    return build_site(folder, target, Beside(DOWNLOADS))
 
 
 def booklet_folder(root: Path, settings: str = SETTINGS) -> Path:
@@ -117,7 +89,7 @@ def booklet_folder(root: Path, settings: str = SETTINGS) -> Path:
 
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory) -> Built:
+def site(tmp_path_factory) -> BuiltSite:
     root = tmp_path_factory.mktemp("site")
     built = build(booklet_folder(root), root / "out")
     assert not built.faults.has_errors, built.told()

@@ -2,53 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from built_site import BuiltSite, build_site
 from tiny import SETTINGS, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
-from builder.render.site_data import Beside
-from builder.source.booklet import read_booklet
-from builder.write.site import write_site
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(9000)
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>'
 
 
-@dataclass
-class Site:
-    target: Path
-    faults: Faults
-
-    def told(self) -> list[str]:
-        return [f"{fault.place}: {fault.code}: {fault.message}" for fault in self.faults.sorted()]
-
-    def page(self, name: str) -> str:
-        return (self.target / name).read_text(encoding="utf-8")
-
-    @property
-    def css(self) -> str:
-        return self.page("assets/booklet.css")
-
-
 def build(root: Path, files: dict[str, str | bytes], chapter: str = "```line main\n1. e4\n```\n",
-          settings: str = SETTINGS) -> Site:  # fmt: skip
+          settings: str = SETTINGS) -> BuiltSite:  # fmt: skip
     """The site of a one-chapter booklet with these files beside the chapter."""
     folder = write_booklet(root / "booklet", chapter, settings=settings)
     for name, content in files.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content.encode() if isinstance(content, str) else content)
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    booklet = make_booklet(source, faults)
-    target = root / "out"
-    target.mkdir()
-    write_site(booklet, source.settings, source.files, target, Beside(), faults)
-    return Site(target, faults)
+    return build_site(folder, root / "out")
 
 
 NAMES = "theme/site/names.html"
@@ -91,7 +64,7 @@ FAULTS = (
     ("unknown name", CHAPTER, f"{TOP}{{{{ chaptre.title }}}}{END}",
      "theme/site/chapter.html:3:1: theme-template: 'chaptre' is undefined"),
     ("unknown field", CHAPTER, f"{TOP}\n  {{{{ chapter.titel }}}}{END}",
-     "theme/site/chapter.html:4:3: theme-template: 'builder.render.site_document.Entry object' has no "
+     "theme/site/chapter.html:4:3: theme-template: 'builder.render.site_views.Entry object' has no "
      "attribute 'titel'"),
     ("failing", CHAPTER, f"{TOP}{{{{ 1 // 0 }}}}{END}",
      "theme/site/chapter.html:3:1: theme-template: the template fails: "),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from dataclasses import dataclass
 from datetime import datetime
 from html.parser import HTMLParser
 from io import BytesIO
@@ -13,14 +12,10 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 from PIL import Image
+from built_site import BuiltSite, build_site
 from tiny import SETTINGS, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
 from builder.render.site_web import Web
-from builder.render.site_data import Beside
-from builder.source.booklet import read_booklet
-from builder.write.site import write_site
 
 ADDRESS = "https://example.org/böoks/a&b"
 ROOT = "https://example.org/b%C3%B6oks/a&b/"
@@ -37,21 +32,10 @@ summary = "Where 1.Nf3 \\"begins\\"."
 SECOND = "Words alone.\n"
 
 
-@dataclass(frozen=True)
-class Built:
-    target: Path
-
-    def pages(self) -> dict[str, str]:
-        return {path.name: path.read_text(encoding="utf-8") for path in self.target.glob("*.html")}
-
-
-def build(folder: Path, target: Path) -> Built:
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    write_site(make_booklet(source, faults), source.settings, source.files, target, Beside(), faults)
-    assert not faults.has_errors, [fault.as_text() for fault in faults.sorted()]
-    return Built(target)
+def build(folder: Path, target: Path) -> BuiltSite:
+    built = build_site(folder, target)
+    assert not built.faults.has_errors, built.told()
+    return built
 
 
 def booklet(root: Path, more: str = "", settings: str = SETTINGS) -> Path:
@@ -60,7 +44,7 @@ def booklet(root: Path, more: str = "", settings: str = SETTINGS) -> Path:
 
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory) -> Built:
+def site(tmp_path_factory) -> BuiltSite:
     root = tmp_path_factory.mktemp("web")
     news = 'news = """\nNew: <b>7.Bd3</b>,\nnot 7.Be2.\n\nAnd more."""'
     built = build(booklet(root, f'address = "{ADDRESS}"\n{news}'), root / "out")

@@ -10,12 +10,10 @@ from pathlib import Path
 
 import pytest
 from claims.test_meaning import BOARDS
-from tiny import tiny, write_booklet
+from tiny import read_and_make, tiny, write_booklet
 
-from builder.book.make import make_booklet
-from builder.faults import Fault, Faults
+from builder.faults import Fault
 from builder.proof.claims import prove_claims
-from builder.source.booklet import read_booklet
 
 WORDS = "so it is"
 
@@ -43,10 +41,8 @@ def chapter(kind: str) -> tuple[str, list[tuple[int, str, str]]]:
 def proved(folder: Path, text: str) -> tuple[Fault, ...]:
     """The faults of the claims alone."""
     write_booklet(folder, text)
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    prove_claims(make_booklet(source, faults), faults)
+    _, booklet, faults = read_and_make(folder)
+    prove_claims(booklet, faults)
     return faults.sorted()
 
 

@@ -18,14 +18,12 @@ from zipfile import ZIP_STORED, ZipFile
 
 import pytest
 from PIL import Image
-from tiny import SETTINGS, write_booklet
+from tiny import SETTINGS, read_and_make, write_booklet
 
-from builder.book.make import make_booklet
 from builder.draw.text import describe
 from builder.faults import Faults, Severity
 from builder.model import Booklet
 from builder.render.site_medium import diagram_view
-from builder.source.booklet import read_booklet
 from builder.write.epub import write_epub
 
 NAMESPACES = {
@@ -134,10 +132,7 @@ class Made:
 
 
 def make(folder: Path, target: Path, page_of: Mapping[str, int] = {}) -> Made:
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    booklet = make_booklet(source, faults)
+    source, booklet, faults = read_and_make(folder)
     write_epub(booklet, source.files, target, page_of, faults)
     with ZipFile(target) as container:
         files = {name: container.read(name) for name in container.namelist()}

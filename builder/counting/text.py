@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import BinaryIO
 
+from builder.pgn.lines import Utf16
+
 CHUNK = 2 << 20  # bytes read at once
 MOST_WORDS = 50_000
 MOST_GAME = 16 << 20  # bytes of a game; the rest of a longer one is passed over
@@ -174,10 +176,14 @@ class Chunks:
 
     def _blocks(self) -> Iterator[bytes]:
         """The file's bytes with line ends made LF; they may be LF, CR LF or CR."""
-        held = b""
+        held, first, utf16 = b"", True, None
         while data := self._file.read(CHUNK):
             self.bytes += len(data)
             self.hash.update(data)
+            if first:
+                first, utf16 = False, Utf16.of(data)
+            if utf16 is not None:
+                data = utf16(data)
             data, held = held + data, b""
             if data.endswith(b"\r"):
                 data, held = data[:-1], b"\r"  # half of a line's end, perhaps

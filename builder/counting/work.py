@@ -14,6 +14,7 @@ from typing import TypeAlias
 from builder.counting.content import CountFault, opened
 from builder.counting.follow import Follower, Found, Wanted
 from builder.counting.text import MOST_GAME, Chunks
+from builder.pgn.lines import Utf16
 
 LARGE = 8 << 20  # bytes from which starting processes pays
 MOST_PROCESSES = 8
@@ -48,9 +49,7 @@ def count_file(path: Path, content: bytes, wanted: Wanted, behind: Behind = lamb
 
 
 def _check(head: bytes) -> None:
-    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise CountFault("file-encoding", "the file is UTF-16 text", "save it as UTF-8")
-    if b"\0" in head or head.startswith(_ZIPPED):
+    if (b"\0" in head and Utf16.of(head) is None) or head.startswith(_ZIPPED):
         raise CountFault("pgn-binary", "the file is not text",
                          "unpack it if it is an archive; PGN is plain text")  # fmt: skip
 

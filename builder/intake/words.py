@@ -28,7 +28,7 @@ def toml_text(text: str) -> str:
 
 def escaped(text: str) -> str:
     """Cleaned words as the inside of a Markdown paragraph, or of a comment in braces."""
-    text = _ACTIVE.sub(r"\\\g<0>", text)
+    text = _ACTIVE.sub(r"\\\g<0>", text).replace("{", "&#123;").replace("}", "&#125;")
     return "\\" + text if text.startswith("%") else text  # {% would begin a claim
 
 

@@ -159,7 +159,7 @@ def _prose(text: str, words: Callable[[str], str]) -> list[str]:
 
 
 def _diagram(fen: str, caption: str) -> str:
-    words = escaped(caption).replace('"', "'")
+    words = escaped(caption).replace('"', "&#34;")
     return f'```diagram "{fen}"' + (f' "{words}"' if words else "") + "\n```"
 
 

@@ -3,11 +3,12 @@
 PGN files come in every encoding. The standard's is ISO 8859-1 (section 4.1); UTF-8 is what most
 programs write today; files that were put together from several hold both. So each line is read
 by itself: as UTF-8 if it is that, else as Windows-1252, which is ISO 8859-1 with typographic signs
-in place of control codes (common practice, no source).
+in place of control codes (common practice, no source). A file in UTF-16 is made UTF-8 first.
 """
 
 from __future__ import annotations
 
+import codecs
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
@@ -17,7 +18,30 @@ from builder.place import Place
 
 MOST_LINE = 1 << 20  # bytes read at once; a longer line comes in pieces
 _HEAD = 4096  # bytes that tell whether a file is text
-_BOMS_16 = (b"\xff\xfe", b"\xfe\xff")
+_BLOCK = 1 << 16  # bytes of UTF-16 read at once
+
+
+class Utf16:
+    """Makes UTF-8 of a file in UTF-16, block by block; `name` is the codec's."""
+
+    def __init__(self, name: str) -> None:
+        self._decoder = codecs.getincrementaldecoder(name)("replace")
+
+    def __call__(self, data: bytes, final: bool = False) -> bytes:
+        return self._decoder.decode(data, final).encode("utf-8", "replace").removeprefix(b"\xef\xbb\xbf")
+
+    @staticmethod
+    def of(head: bytes) -> Utf16 | None:
+        """By its mark at the beginning (Unicode 15, 23.8), or, where that is missing, by letters of
+        ASCII with a zero beside each. None where the file is none."""
+        if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+            return Utf16("utf-16")
+        start = head[:8]
+        for name, zeros, letters in (("utf-16-le", start[1::2], start[::2]),
+                                     ("utf-16-be", start[::2], start[1::2])):  # fmt: skip
+            if len(start) > 7 and not zeros.strip(b"\0") and letters.isascii() and b"\0" not in letters:
+                return Utf16(name)
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +62,15 @@ class LineReader:
     stream: BinaryIO
     tell: Teller
     read: int = 0
+    _utf16: Utf16 | None = None
     _foreign: int = 0  # the first line that is not UTF-8
 
     def lines(self) -> Iterator[Line]:
         """Every line in order; none, and an error, where the file is no text."""
         head = self.stream.read(_HEAD)
+        self._utf16 = Utf16.of(head)
+        if self._utf16 is not None:
+            head = self._utf16(head)
         if not self._is_text(head):
             return
         number, column = 1, 1
@@ -61,15 +89,18 @@ class LineReader:
                             lambda: Place(self.tell.file, self._foreign, 1, 2))  # fmt: skip
 
     def _is_text(self, head: bytes) -> bool:
-        start = Place(self.tell.file, 1, 1, 2)
-        if head.startswith(_BOMS_16):
-            self.tell.error("file-encoding", start, "the file is UTF-16 text", "save it as UTF-8")
-        elif b"\0" in head:
-            self.tell.error("pgn-binary", start, "the file is not text",
+        if b"\0" in head:
+            self.tell.error("pgn-binary", Place(self.tell.file, 1, 1, 2), "the file is not text",
                             "unpack it if it is an archive; PGN is plain text")  # fmt: skip
-        else:
-            return True
-        return False
+            return False
+        return True
+
+    def _next(self) -> bytes:
+        """The next line, or a part of the text; empty at its end."""
+        if self._utf16 is None:
+            return self.stream.readline(MOST_LINE)
+        data = self.stream.read(_BLOCK)
+        return self._utf16(data, final=not data)
 
     def _pieces(self, head: bytes) -> Iterator[tuple[bytes, bool]]:
         """Lines in bytes, without their ends; whether each is at its line's end.
@@ -77,7 +108,7 @@ class LineReader:
         Lines end with LF, CR LF or CR alone.
         """
         rest = head
-        while (data := self.stream.readline(MOST_LINE)) or rest:
+        while (data := self._next()) or rest:
             last = not data
             data, rest = rest + data, b""
             self.read += len(data)

@@ -12,6 +12,6 @@ _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 
 
 def clean(text: str) -> str:
-    """The words on one line: no control codes, no braces (which end a PGN comment, 5)."""
-    text = _BROKEN.sub("\ufffd", _TURNS.sub("", text)).replace("{", "(").replace("}", ")")
+    """The words on one line: no control codes, no marks that turn it, none of our scanner's."""
+    text = _BROKEN.sub("\ufffd", _TURNS.sub("", text))
     return " ".join(_CONTROL.sub(" ", text).split())

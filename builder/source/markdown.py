@@ -6,12 +6,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from html.entities import html5
 from typing import Any
 
 import mistune
 from mistune.plugins.footnotes import parse_footnote_item
 
-from builder.source.scan import CLOSE_MARK, CLOSE_PLACE, OPEN_MARK, OPEN_PLACE
+from builder.source.scan import CLOSE_MARK, CLOSE_PLACE, OPEN_MARK, OPEN_PLACE, clean
 
 Token = dict[str, Any]  # mistune's own form; it goes no further than `prose.py`
 
@@ -65,3 +66,24 @@ def _notes(markdown: mistune.Markdown, state: mistune.BlockState) -> Iterator[To
         rendered = markdown.render_state(part)
         assert not isinstance(rendered, str)
         yield from rendered
+
+
+# --- references to characters ---------------------------------------------------------------------
+
+_REFERENCE = re.compile(r"&(?:#[xX]([0-9a-fA-F]{1,6})|#([0-9]{1,7})|([A-Za-z][A-Za-z0-9]{0,31}));")
+_NONE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+
+
+def with_characters(text: str) -> str:
+    """`text` with the characters that `&eacute;`, `&#233;` and `&#xE9;` stand for (CommonMark 0.31.2,
+    2.5; the names are HTML's). What stands for no character that a page can hold (XML 1.0, 2.2), or
+    for one of our marks, becomes U+FFFD."""
+    return _REFERENCE.sub(_character, text) if "&" in text else text
+
+
+def _character(match: re.Match[str]) -> str:
+    hexadecimal, decimal, name = match.groups()
+    if name:
+        return html5.get(f"{name};", match.group())
+    code = int(hexadecimal, 16) if hexadecimal else int(decimal)
+    return clean(_NONE.sub("\ufffd", chr(code))) if code <= 0x10FFFF else "\ufffd"

@@ -20,7 +20,7 @@ from builder.faults import Faults
 from builder.place import Place, Source
 from builder.source.files import BookletFiles
 from builder.source.finding import Finder
-from builder.source.markdown import Token, parse, parse_inline
+from builder.source.markdown import Token, parse, parse_inline, with_characters
 from builder.source.scan import Scan, scan
 from builder.source.syntax import Block, ChapterLink, Inline, OwnBlock
 
@@ -227,12 +227,12 @@ class _Converter:
                                   "a footnote can't be marked in a comment, a caption, a bracket "
                                   "or an exercise",
                                   "mark it in the text beside")  # fmt: skip
-        return model.Text(text)
+        return model.Text(with_characters(text))
 
     def _link(self, token: Token) -> Inline:
         place = self.find.bracket()
         href = self.scan.restore(token["attrs"]["url"])
-        title = self.scan.restore(token["attrs"].get("title") or "")
+        title = with_characters(self.scan.restore(token["attrs"].get("title") or ""))
         children = self.inlines(token["children"])
         if _WEB.match(href):
             return model.Link(href, None, title, children, place)  # type: ignore[arg-type]
@@ -246,7 +246,7 @@ class _Converter:
         place = self.find.bracket()
         href = unquote(self.scan.restore(token["attrs"]["url"]))  # mistune has quoted it
         alt = plain_text(self.inlines(token["children"]))
-        title = self.scan.restore(token["attrs"].get("title") or "")
+        title = with_characters(self.scan.restore(token["attrs"].get("title") or ""))
         file = self.reader.files.picture(href, place, self.faults)
         return model.Picture(file, alt, title, place) if file else model.Text(alt)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tiny import line_of, tiny
 
-from builder.model import Comment, Diagram, Exercise, Line, PositionLink
+from builder.model import Code, Comment, Diagram, Exercise, Line, PositionLink, Text
 from builder.render.inline import plain
 
 SCOTCH = "1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4"
@@ -209,3 +209,27 @@ def test_silent_claims_in_words(tmp_path):
     assert [claim.text for claim in made.chapter.claims] == ["material even", "check"]
     comment = made.chapter.lines[0].items[1]
     assert "".join(getattr(node, "text", "") for node in comment.inlines) == "king  pawn"
+
+
+# --- characters --------------------------------------------------------------------------------------
+
+# CommonMark 0.31.2, 2.5, examples 25 to 28 and 35 to 38, from memory; and what XML can't hold.
+CHARACTERS = {
+    "names": ("&amp; &copy; &AElig; &Dcaron; &frac34; &HilbertSpace; &ngE;", "& © Æ Ď ¾ ℋ ≧̸"),
+    "decimal": ("&#35; &#1234; &#992; &#0;", "# Ӓ Ϡ \ufffd"),
+    "hexadecimal": ("&#X22; &#XD06; &#xcab;", '" ആ ಫ'),
+    "none": ("&nbsp &x; &#; &#x; &#87654321; &ThisIsNotDefined; &hi?;",) * 2,
+    "no structure": ("&#42;foo&#42; &#91;5.Nxc6&#93;", "*foo* [5.Nxc6]"),
+    "an escaped one": ("\\&amp;", "&amp;"),
+    "our marks, control codes, halves": ("&#xe000;0&#xe001; &#7; &#xd800; &#x110000;", "\ufffd0\ufffd \ufffd \ufffd \ufffd"),
+}
+
+
+@pytest.mark.parametrize("written, shown", CHARACTERS.values(), ids=CHARACTERS)
+def test_references_to_characters(written, shown, tmp_path):
+    """In the text and in a comment; code has them as they stand."""
+    made = tiny(tmp_path, f"{written}\n\n`{written}`\n\n" + line_of(f"1. e4 {{{written}}} e5"))
+    assert not made.faults
+    prose, code = made.chapter.blocks[:2]
+    assert prose.inlines == (Text(shown),) and code.inlines == (Code(written),)
+    assert made.chapter.lines[0].items[1].inlines == (Text(shown),)

@@ -159,6 +159,16 @@ def test_files_in_any_encoding(tmp_path):
     assert not faults.sorted() and at(counts, "e4") == {"e5": 3}
 
 
+@pytest.mark.parametrize("codec", ["utf-16", "utf-16-le", "utf-16-be"])
+@pytest.mark.parametrize("size", [text.CHUNK, 9])
+def test_files_in_utf_16(codec, size, tmp_path, monkeypatch):
+    """Which doesn't hold ASCII; in blocks that part letters, too."""
+    data = '[Event "Bückeburg – Zürich"]\r\n\r\n1. e4 {Grüße} e5 *\r\n\r\n' * 3
+    monkeypatch.setattr(text, "CHUNK", size)
+    counts, faults = count(tmp_path, line_wanted(tmp_path), data.encode(codec))
+    assert not faults.sorted() and counts.games == 3 and at(counts, "e4") == {"e5": 3}
+
+
 def test_results(tmp_path):
     data = "".join(f'[Event "a"]\n[Result "{tag}"]\n\n1. e4 {end}\n\n' for tag, end in (
         ("1-0", "1-0"), ("1-0", "*"), ("*", "0-1"), ("1/2-1/2", ""), ("?", "*"), ("0-1", "1-0")))  # fmt: skip
@@ -200,7 +210,6 @@ def test_many_bad_games_are_counted(tmp_path):
 
 
 BROKEN = {
-    "UTF-16": ("1. e4".encode("utf-16"), "file-encoding"),
     "zipped": (b"PK\x03\x04" + bytes(100), "pgn-binary"),
     "zeros": (bytes(5000), "pgn-binary"),
 }

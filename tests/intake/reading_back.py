@@ -67,16 +67,20 @@ def shown(tree: MoveTree) -> str:
     return " ".join([f"{{{root.comment}}}"] * bool(root.after) + way(root.children))
 
 
+_ROUND = str.maketrans("{}", "()")
+
+
 def canonical(tree: MoveTree) -> tuple[tuple[int, str, tuple[int, ...], str, str], ...]:
     """What makes two trees the same: the start, moves, NAGs and comments, in order.
 
-    Flat, so that trees of any depth can be compared: each node with the plies above it.
+    Flat, so that trees of any depth can be compared: each node with the plies above it. Braces are
+    round in a booklet's PGN.
     """
     return tuple(
         (
             visit.node.ply - tree.root.ply,
             visit.node.move.uci() if visit.node.move is not None else tree.start.fen,
-            visit.node.nags, visit.node.opening, visit.node.comment,
+            visit.node.nags, visit.node.opening.translate(_ROUND), visit.node.comment.translate(_ROUND),
         )
         for visit in walk(tree.root)
     )  # fmt: skip

@@ -16,8 +16,9 @@ from builder.intake.gather import Split
 from builder.intake.layout import LEVELS, LINE_PLIES
 from builder.intake.titles import game_titles, summary
 from builder.intake.words import WIDTH, clean, escaped, paragraphs
-from builder.model import Line, Paragraph, VariationEnd, VariationStart
+from builder.model import Comment, Line, Paragraph, VariationEnd, VariationStart
 from builder.pipeline import check
+from builder.source.prose import plain_text
 
 HERE = Path(__file__).parent
 
@@ -167,6 +168,17 @@ def test_words_stay_words(words, tmp_path):
     assert not booklet.names and not chapter.claims and not chapter.footnotes
     assert all(isinstance(block, Paragraph | Line) for block in chapter.blocks)
     assert len(list(line.plies())) == 3
+
+
+def test_braces_are_shown_as_they_were_written(tmp_path):
+    """In comments as in a line's text; only the booklet's own PGN makes them round."""
+    words = "a {b {% c"
+    long = words + " word" * 100
+    check_round_trip(f"1. e4 {{{long}}} e5 {{{words}}} 2. Nf3 ; {words} }}\n*", tmp_path / "booklet")
+    (chapter,) = booklet_of(tmp_path / "booklet").chapters
+    said = [plain_text(block.inlines) for block in chapter.blocks if isinstance(block, Paragraph)]
+    said += [plain_text(item.inlines) for line in chapter.lines for item in line.items if isinstance(item, Comment)]
+    assert said == [long, words, f"{words} }}"]
 
 
 def test_lines_of_text_are_short(tmp_path):

@@ -164,9 +164,14 @@ def test_encodings(data, tmp_path):
     assert words == ["für"]
 
 
-@pytest.mark.parametrize("data", [b"\xff\xfe1\x00.\x00", b"PK\x03\x04\x00\x00"], ids=["UTF-16", "an archive"])
-def test_no_text(data, tmp_path):
-    made = with_games(tmp_path, data, block())
+@pytest.mark.parametrize("codec", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_utf_16(codec, tmp_path):
+    made = with_games(tmp_path, game_of("1. e4 {für} e5 1-0").encode(codec), block())
+    assert made.faults == () and made.chapter.games[0].line.main_plies()[1].san == "e5"
+
+
+def test_no_text(tmp_path):
+    made = with_games(tmp_path, b"PK\x03\x04\x00\x00", block())
     assert len(made.faults) == 1
     assert made.faults[0].place.file == "chapters/1.md"
 

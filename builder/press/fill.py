@@ -1,12 +1,14 @@
 """Pages that are filled: a diagram with no room under its move lets the text run on.
 
 In: a document's laid out pages. Out: which diagrams are to come later in its tree, and behind
-what, so that pages don't end short; whoever lays the document out does so a second time.
+what, and which tables are to be parted, so that pages don't end short; whoever lays the document
+out does so a second time.
 
 A board can't be parted, and stands under its move. Where the rest of a page is too low for it,
 the paragraphs that follow fill that rest, and the board comes behind them, on the next page.
 From a left-hand page it comes to the facing one. From a right-hand page it would be overleaf
-from its move: there the page may end somewhat short instead.
+from its move: there the page may end somewhat short instead. A table that is to stand whole is
+parted where it would leave a page shorter than that.
 
 The pages that this leads to are worked out from the heights of the first layout. Where that
 is a line out, a page is a line shorter than it might be, and nothing else.
@@ -14,43 +16,20 @@ is a line out, a page is a line shorter than it might be, and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-# A page may end short by this part of its height rather than have a diagram overleaf.
-_SHORT_RECTO = 0.25
+from builder.press.fill_pieces import Piece, Reading
+
+# A page may end short by this part of its height rather than have a diagram overleaf, or a table
+# parted.
+_SHORT = 0.25
+_LEAST_ROWS = 6  # of a table that may be parted, the head's too
 # The text that a diagram waits for runs over to the next page by this part of it at most.
 _OVERHANG = 0.3
-_FORCED = frozenset({"page", "left", "right", "recto", "verso"})
 _HAIR = 0.01  # pixels of rounding
-_MOVABLE = frozenset({"diagram", "abreast"})
 _TAGS = frozenset({"p", "ul", "ol", "blockquote", "div"})  # what may run on in front of one
-
-
-@dataclass(slots=True)
-class Piece:
-    """What a page break can't part otherwise than between its `lines`, whose heights these are.
-
-    `margin` is the space over it that goes at a page's top, `padding` what stays there. `notes`
-    is the height of the notes that it brings to the page's foot. Heights are CSS pixels.
-    """
-
-    element: Any
-    lines: list[float]
-    margin: float
-    padding: float
-    keep_before: bool
-    forced: bool
-    orphans: int = 2
-    widows: int = 2
-    keep_after: bool = False
-    movable: bool = False
-    notes: float = 0.0
-
-    @property
-    def height(self) -> float:
-        return self.margin + self.padding + sum(self.lines) + self.notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,112 +40,41 @@ class Later:
     behind: Any
 
 
-def later_diagrams(root: Any, pages: Sequence[Any], recto: bool) -> list[Later]:
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What is to be other in the second layout: what comes `later`, and the elements of the tables
+    that are `parted`."""
+
+    later: Sequence[Later] = ()
+    parted: Sequence[Any] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.later or self.parted)
+
+
+def changes(root: Any, pages: Sequence[Any], recto: bool) -> Changes:
     """`root` is the document's element, `pages` WeasyPrint's page boxes, the first of them on the
     right where `recto` says so."""
     if not pages:
-        return []
-    reading = _Reading(pages)
+        return Changes()
+    reading = Reading(pages)
     pieces = list(reading.pieces())
     parents = {child: parent for parent in root.iter() for child in parent}
     heights = reading.heights or [pages[0].height]
     return _Filling(pieces, heights, not reading.heights, recto, parents).run()
 
 
-def put(moves: Iterable[Later], root: Any) -> None:
-    """Changes the document's tree."""
+def put(changed: Changes, root: Any) -> None:
+    """Changes the document's tree; style sheets see classes, `later` and `parted`."""
+    for table in changed.parted:
+        table.set("class", f"{table.get('class', '')} parted")
     parents = {child: parent for parent in root.iter() for child in parent}
-    for move in moves:
+    for move in changed.later:
         parents[move.element].remove(move.element)
         parent = parents[move.behind]
         parent.insert(list(parent).index(move.behind) + 1, move.element)
         parents[move.element] = parent
         move.element.set("class", f"{move.element.get('class', '')} later")
-
-
-# --- the first layout, read -------------------------------------------------------------------
-
-
-class _Reading:
-    """Walks through the pages' boxes."""
-
-    def __init__(self, pages: Sequence[Any]) -> None:
-        self._pages = pages
-        self._margins: list[float] = []
-        self._padding = 0.0
-        self._keep = self._forced = False
-        self._last: Piece | None = None
-        self._read = 0  # boxes of pieces so far
-        self._begun: set[int] = set()  # the elements whose boxes have begun, by their ids
-        self._bottom = 0.0  # of the page
-        self.heights: list[float] = []  # of the columns, where the text stands in columns
-
-    def pieces(self) -> Iterator[Piece]:
-        for page in self._pages:
-            notes = dict(_notes(page))
-            self._bottom = page.content_box_y() + page.height
-            for piece in self._walk(page.children[0]):
-                inside = (notes.get(one, 0.0) for one in piece.element.iter())
-                piece.notes = sum(inside) if notes else 0.0
-                yield piece
-
-    def _walk(self, box: Any) -> Iterator[Piece]:
-        """The pieces that begin in a box. One that was parted before gets its further lines."""
-        style, read = box.style, self._read
-        if box.is_column:
-            self.heights.append(self._bottom - box.content_box_y())
-        if box.element is None or id(box.element) not in self._begun:
-            self._begun.add(id(box.element))
-            self._margins.append(_pixels(style["margin_top"]))
-            self._keep |= style["break_before"] == "avoid"
-            self._forced |= style["break_before"] in _FORCED
-        lines = [child for child in box.children if type(child).__name__ == "LineBox"]
-        whole = style["break_inside"] == "avoid" or box.is_table_wrapper
-        if whole or lines:
-            self._read += 1
-            heights = [box.border_height()] if whole else [line.height for line in lines]
-            if self._last is not None and self._last.element is box.element:
-                self._last.lines.extend(heights)
-            else:
-                yield self._piece(box, heights)
-        else:
-            self._padding += _pixels(style["padding_top"])
-            for child in box.children:
-                if child.is_in_normal_flow() and hasattr(child, "children"):
-                    yield from self._walk(child)
-            self._padding += _pixels(style["padding_bottom"])
-        self._margins.append(_pixels(style["margin_bottom"]))
-        # What has nothing in it, as the anchor of a line, keeps nothing before it.
-        if self._last is not None and self._read > read and style["break_after"] == "avoid":
-            self._last.keep_after = True
-        self._forced |= style["break_after"] in _FORCED
-
-    def _piece(self, box: Any, lines: list[float]) -> Piece:
-        margins = [0.0, *self._margins]
-        classes = set(box.element.get("class", "").split())
-        piece = Piece(
-            box.element, lines, max(margins) + min(margins), self._padding, self._keep,
-            self._forced,
-            box.style["orphans"], box.style["widows"],
-            keep_after=False, movable=bool(classes & _MOVABLE),
-        )  # fmt: skip
-        self._margins, self._padding = [], 0.0
-        self._keep = self._forced = False
-        self._last = piece
-        return piece
-
-
-def _notes(page: Any) -> Iterator[tuple[Any, float]]:
-    """The notes at a page's foot, with their heights."""
-    for area in page.children[1:]:
-        if type(area).__name__ == "FootnoteAreaBox":
-            for note in area.children:
-                yield note.element, note.margin_height()
-
-
-def _pixels(length: Any) -> float:
-    value = getattr(length, "value", length)
-    return float(value) if isinstance(value, int | float) else 0.0
 
 
 # --- the second layout, foreseen --------------------------------------------------------------
@@ -194,9 +102,10 @@ class _Filling:
     parents: Mapping[Any, Any]
     moves: list[Later] = field(default_factory=list)
     moved: set[int] = field(default_factory=set)
+    parted: list[Any] = field(default_factory=list)
     height: float = 0.0  # of this page
 
-    def run(self) -> list[Later]:
+    def run(self) -> Changes:
         piece = line = 0
         recto = self.spreads and self.opens_recto
         number = 0
@@ -207,7 +116,7 @@ class _Filling:
             piece, line = self._page(piece, line, recto)
             recto = self.spreads and not recto
             number += 1
-        return self.moves
+        return Changes(self.moves, self.parted)
 
     def _page(self, piece: int, line: int, recto: bool) -> tuple[int, int]:
         """Fills a page from there on; where the next one begins."""
@@ -225,6 +134,8 @@ class _Filling:
             full = self._lines(piece, line, top, ends, at_top=piece == first)
             if full is not None:
                 if one.movable and piece > first and self._run_on(piece, used, ends, recto):
+                    continue
+                if piece > first and self._part(one, ends):
                     continue
                 return self._end(ends, piece, full)
             used = top + sum(one.lines[line:])
@@ -249,11 +160,21 @@ class _Filling:
             return ends[-1].piece, ends[-1].line
         return piece, line
 
+    def _part(self, table: Piece, ends: list[_Break]) -> bool:
+        """Lets a table begin on a page that it is too high for, if else much of it stays empty."""
+        short = self.height - (ends[-1].used if ends else 0.0)
+        if len(table.lines) > 1 or len(table.rows) < _LEAST_ROWS or short < self.height * _SHORT:
+            return False
+        table.padding += max(0.0, sum(table.lines) - sum(table.rows))
+        table.lines, table.rows = list(table.rows), ()
+        self.parted.append(table.element)
+        return True
+
     def _run_on(self, piece: int, used: float, ends: list[_Break], recto: bool) -> bool:
         """Lets what follows a diagram run on in front of it, if that helps."""
         one = self.pieces[piece]
         short = self.height - (ends[-1].used if ends else used)
-        if id(one) in self.moved or short < (self.height * _SHORT_RECTO if recto else one.lines[0] * 0.2):
+        if id(one) in self.moved or short < (self.height * _SHORT if recto else one.lines[0] * 0.2):
             return False
         count, behind = self._runner(piece, used)
         if behind is None:

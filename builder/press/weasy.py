@@ -148,14 +148,14 @@ class Layout:
         return found
 
     def _filled(self, sheaf: Sheaf) -> Any:
-        """The part laid out, a second time where diagrams would leave pages short."""
+        """The part laid out, a second time where diagrams or tables would leave pages short."""
         html, own = self._read_html(sheaf.html), _own_sheet(sheaf)
         document = self._render(html, own, _counters())
         root = html.etree_element
         pages = [page._page_box for page in _without_seam(document.pages)]
-        later = fill.later_diagrams(root, pages, sheaf.recto)
-        if later:
-            fill.put(later, root)
+        changed = fill.changes(root, pages, sheaf.recto)
+        if changed:
+            fill.put(changed, root)
             document = self._render(html, own, _counters())
         return document
 

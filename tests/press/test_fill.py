@@ -92,3 +92,15 @@ def test_a_book_is_printed_in_black_alone(tmp_path):
             for _, operator in page.get_contents().operations}  # fmt: skip
     assert b"g" in used
     assert not used & {b"rg", b"RG", b"k", b"K", b"scn", b"SCN"}
+
+
+@pytest.mark.parametrize(("before", "parted"), [(0, False), (2, True), (5, False)])
+def test_a_table_is_parted_where_else_much_of_a_page_stays_empty(tmp_path, before, parted):
+    """One that fits, or that leaves a little empty, stands whole."""
+    table = "| a | b |\n| --- | --- |\n" + "".join(f"| {row} | x |\n" for row in range(15))
+    text = f"# A\n\n{WORDS}" + f"\n\n{WORDS}" * before + f"\n\n{table}" + f"\n\n{WORDS}" * 4
+    part = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
+    spread = {number for number, page in enumerate(part.pages) for box in page.descendants()
+              if box.element is not None and box.element.tag == "table"}  # fmt: skip
+    assert (len(spread) == 2) == parted
+    assert shortness([part])[2] == 0

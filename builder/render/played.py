@@ -55,19 +55,18 @@ def _name(row: PlayedMove, at: Context) -> Markup:
 
 def _bar(share: float) -> Markup:
     """The share as a length; a share that is not nothing is seen."""
-    width = max(share * 100, 0.8) if share else 0
+    length = Markup('<path d="M0 0H{:.1f}V8H0Z" fill="currentColor"/>').format(max(share * 100, 0.8))
     return Markup(
         '<svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">'
-        '<path d="M0 7.5H100" fill="none" stroke="currentColor" stroke-width="0.6"/>'
-        '<path d="M0 0H{0:.1f}V8H0Z" fill="currentColor"/></svg>'
-    ).format(width)
+        '<path d="M0 7.5H100" fill="none" stroke="currentColor" stroke-width="0.6"/>{}</svg>'
+    ).format(length if share else "")
 
 
 def _source(files: tuple[GamesFile, ...], words: Words) -> Markup:
-    return escape("; ".join(
-        words.games_from_until.format(file=file.name, date=file.latest.replace(".", "-"))
-        if file.latest else words.games_from.format(file=file.name) for file in files
-    ))  # fmt: skip
+    return escape(words.games_from.format(files="; ".join(
+        words.file_until.format(file=file.name, date=file.latest.replace(".", "-"))
+        if file.latest else file.name for file in files
+    )))  # fmt: skip
 
 
 def _games(number: int, words: Words) -> str:

@@ -75,8 +75,8 @@ class Words:
     other_moves: str
     share: str
     white_score: str
-    games_from: str  # {file}
-    games_from_until: str  # {file} {date}
+    games_from: str  # {files}
+    file_until: str  # {file} {date}
     # Getting about
     skip: str
     site_parts: str

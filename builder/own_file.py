@@ -78,7 +78,7 @@ def write_own_files(files: Sequence[OwnFile], faults: Faults) -> bool:
     if not all(free):
         return False
     drafts = [file.target.with_name(f".{file.target.name}.plyleaf") for file in files]
-    here = Path()
+    here: str | Path = ""
     try:
         for file, draft in zip(files, drafts, strict=True):
             here = file.name or file.target

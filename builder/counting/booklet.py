@@ -38,7 +38,7 @@ def no_progress(done: int, total: int) -> None:
 
 def wanted_of(reached: Reached) -> Wanted:
     """The positions in front of and behind every move of the booklet."""
-    keys = {}
+    keys: dict[PositionKey, None] = {}
     last = 0
     for plies in reached.values():
         for ply in plies:

@@ -44,10 +44,10 @@ def _turned(*profile: str) -> str:
     for step in profile:
         numbers = [int(number) for number in step.split()]
         steps.append(list(zip(numbers[::2], numbers[1::2], strict=True)))
-    right = [_step(step, AXIS, 1) for step in steps[1:]]
+    right = [_step(points, AXIS, 1) for points in steps[1:]]
     left = []
-    for before, step in zip(steps[-2::-1], steps[:0:-1], strict=True):
-        left.append(_step([*reversed(step[:-1]), before[-1]], AXIS, -1))
+    for before, points in zip(steps[-2::-1], steps[:0:-1], strict=True):
+        left.append(_step([*reversed(points[:-1]), before[-1]], AXIS, -1))
     return f"M{AXIS + steps[0][0][0]} {steps[0][0][1]}{''.join(right + left)}Z"
 
 

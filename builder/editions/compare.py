@@ -7,7 +7,7 @@ recommendation that turned is one wherever it stands.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import Literal
@@ -77,8 +77,8 @@ def compare(old: Booklet, new: Booklet) -> list[Change]:
     ]
 
 
-def page_changes(old: Booklet, new: Booklet, old_pages: dict[str, int],
-                 new_pages: dict[str, int]) -> list[Change]:  # fmt: skip
+def page_changes(old: Booklet, new: Booklet, old_pages: Mapping[str, int],
+                 new_pages: Mapping[str, int]) -> list[Change]:  # fmt: skip
     """Diagrams that stand on another page; the pages are by the diagrams' anchors."""
     before = _by_position(old)
     found = []

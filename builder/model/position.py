@@ -48,8 +48,8 @@ class Position:
     def epd(self) -> str:
         """The four EPD fields, en-passant square only where the capture is legal."""
         board = self._board
-        legal = board.ep_square and board.has_legal_en_passant()
-        return self._fields(chess.SQUARE_NAMES[board.ep_square] if legal else "-")
+        square = board.ep_square if board.has_legal_en_passant() else None
+        return self._fields(chess.SQUARE_NAMES[square] if square is not None else "-")
 
     def _fields(self, en_passant: str) -> str:
         """The first four fields of the FEN."""

@@ -66,8 +66,7 @@ def pinned(case: Case) -> Fact:
     if to is not None and to != king and case.board.color_at(to) != piece.color:
         return Fact(False, f"no piece of {side_name(piece.color)}'s stands on "
                     f"{chess.square_name(to)}")  # fmt: skip
-    behind = [square for _, square in _behind(case.board, case.square)]
-    if to in behind:
+    if to in [square for _, square in _behind(case.board, case.square)]:
         return Fact(False, f"{at(case.board, to)} is worth no more than {name}")
     return Fact(False, f"{name} isn't pinned")
 

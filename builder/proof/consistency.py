@@ -12,23 +12,21 @@ import chess
 
 from builder.book.meetings import meetings
 from builder.faults import Severity
-from builder.model import Booklet, Diagram, Line, Ply, PositionKey, Result
+from builder.model import Booklet, Diagram, Line, Ply, PositionKey
 from builder.place import Place
-from builder.proof.exchange import Exchange, exchange
-from builder.proof.fact import VALUES
-from builder.proof.finding import Finding, ply_where
+from builder.proof.at_moves import AtMoves
+from builder.proof.finding import Finding
+from builder.proof.line_ends import line_ends
 from builder.proof.prose import position_links
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
 from builder.proof.walk import (
-    BLAME, PRAISE, Signed, Step, lines_by_anchor, signed_moves, steps,
+    BLAME, PRAISE, Step, signed_moves, steps,
 )  # fmt: skip
 
 CODES = (
     "two-moves", "praise-and-blame", "assessment-differs", "end-mate", "end-hanging",
     "transposition", "line-duplicate", "name-unused", "diagram-far",
 )  # fmt: skip
-# What hangs at a line's end is told from this many points on: a pawn may be meant to hang.
-HANGING_POINTS = 2
 DUPLICATE_PLIES = 6
 # How far behind the first meeting of two lines the author's `same as` may stand.
 MARKED_PLIES = 6
@@ -42,7 +40,7 @@ def find_inconsistencies(booklet: Booklet) -> list[Finding]:
         *finder.two_moves(),
         *finder.praise_and_blame(),
         *finder.assessments(),
-        *finder.line_ends(),
+        *line_ends(finder.steps, booklet, finder.findings),
         *finder.unmarked_transpositions(),
         *finder.duplicates(),
         *finder.unused_names(),
@@ -57,14 +55,10 @@ class _Finder:
 
     def __init__(self, booklet: Booklet) -> None:
         self.booklet = booklet
-        self.lines = lines_by_anchor(booklet)
+        self.findings = AtMoves.of(booklet)
         self.steps = list(steps(booklet))
         self.signed = list(signed_moves(booklet))
         self.plies = {step.ply.anchor: step.ply for step in self.steps}
-        # A line may end where another goes on, or where an exercise asks for the move.
-        self.continued = {step.ply.before.key for step in self.steps} | {
-            exercise.diagram.position.key for exercise in booklet.exercises
-        }
 
     # --- contradictions ----------------------------------------------------------------------
 
@@ -76,11 +70,11 @@ class _Finder:
                 continue
             other = first.setdefault(step.ply.before.key, step)
             if other.ply.move != step.ply.move:
-                yield self._at(
+                yield self.findings.before(
                     "two-moves", Severity.WARNING, step.ply,
                     f"{step.ply.label} is recommended here, and {other.ply.label} in the same "
                     f"position at {other.ply.place}",
-                    "recommend one, or give the other as a variation", before=True,
+                    "recommend one, or give the other as a variation",
                 )  # fmt: skip
 
     def praise_and_blame(self) -> Iterator[Finding]:
@@ -94,9 +88,9 @@ class _Finder:
             other, other_good = seen.setdefault((ply.before.key, ply.move), (signed.place, good))
             if other_good != good:
                 word, other_word = ("praised", "criticised") if good else ("criticised", "praised")
-                yield self._at(
+                yield self.findings.before(
                     "praise-and-blame", Severity.WARNING, signed,
-                    f"{ply.label} is {word} here and {other_word} at {other}", before=True,
+                    f"{ply.label} is {word} here and {other_word} at {other}",
                 )  # fmt: skip
 
     def assessments(self) -> Iterator[Finding]:
@@ -108,37 +102,10 @@ class _Finder:
                 continue
             other, sign = seen.setdefault(signed.ply.after.key, (signed.place, signs[-1]))
             if sign != signs[-1]:
-                yield self._at(
+                yield self.findings.after(
                     "assessment-differs", Severity.WARNING, signed,
                     f"the position after {signed.ply.label} is judged "
                     f"{ASSESSMENT_SIGNS[signs[-1]]} here and {ASSESSMENT_SIGNS[sign]} at {other}",
-                )  # fmt: skip
-
-    # --- line ends ---------------------------------------------------------------------------
-
-    def line_ends(self) -> Iterator[Finding]:
-        """A line ends while a mate in one stands or something hangs."""
-        for step in self.steps:
-            ply = step.ply
-            if not step.leaf or ply.after.key in self.continued or ply.is_pass or _given_up(step):
-                continue
-            board = ply.after.board()
-            mate = next((move for move in board.legal_moves if _mates(board, move)), None)
-            if mate is not None:
-                yield self._at(
-                    "end-mate", Severity.WARNING, ply,
-                    f"the line ends with {ply.label}, and {_side(board)} mates by "
-                    f"{board.san(mate)}",
-                    "go on to the mate, or end before",
-                )  # fmt: skip
-                continue
-            won = _best_capture(board)
-            if won is not None and won.value >= HANGING_POINTS:
-                yield self._at(
-                    "end-hanging", Severity.WARNING, ply,
-                    f"the line ends with {ply.label}, and {_side(board)} wins "
-                    f"{won.value} points by {board.san(won.moves[0])}",
-                    "go on until nothing hangs, or accept it with the reason",
                 )  # fmt: skip
 
     # --- transpositions, duplicates ----------------------------------------------------------
@@ -153,7 +120,7 @@ class _Finder:
             # Each meeting is told once, where the reader comes to the position again.
             if ply is None or not earlier or ply.after.key in marked:
                 continue
-            yield self._at(
+            yield self.findings.after(
                 "transposition", Severity.NOTICE, ply,
                 f"the position after {ply.label} is also reached by {_way(earlier[0].moves)} at "
                 f"{earlier[0].ply.place}",
@@ -177,23 +144,21 @@ class _Finder:
 
     def duplicates(self) -> Iterator[Finding]:
         """A line that says nothing but what another line says."""
-        whole: list[tuple[Line, set[tuple[PositionKey, chess.Move]]]] = []
-        for chapter in self.booklet.chapters:
-            for line in chapter.lines:
-                if line.kind != "line":
-                    continue
-                moves = {(ply.before.key, ply.move) for ply in line.plies()}
-                if len(moves) >= DUPLICATE_PLIES:
-                    for other, others in whole:
-                        if moves <= others:
-                            yield Finding(
-                                "line-duplicate", Severity.WARNING, line.chapter,
-                                f"{line.chapter}/{line.given_id or line.anchor.rsplit('.', 1)[-1]}",
-                                line.place, f"all of this line stands at {other.place} already",
-                                "leave it out, or start it from a named position", line.start,
-                            )  # fmt: skip
-                            break
-                whole.append((line, moves))
+        earlier: list[tuple[Line, set[tuple[PositionKey, chess.Move]]]] = []
+        for line in self.findings.lines.values():
+            if line.kind != "line":
+                continue
+            moves = {(ply.before.key, ply.move) for ply in line.plies()}
+            same = (other for other, others in earlier if moves <= others)
+            other = next(same, None) if len(moves) >= DUPLICATE_PLIES else None
+            if other is not None:
+                yield Finding(
+                    "line-duplicate", Severity.WARNING, line.chapter,
+                    f"{line.chapter}/{line.given_id or line.anchor.rsplit('.', 1)[-1]}",
+                    line.place, f"all of this line stands at {other.place} already",
+                    "leave it out, or start it from a named position", line.start,
+                )  # fmt: skip
+            earlier.append((line, moves))
 
     # --- names and diagrams ------------------------------------------------------------------
 
@@ -253,61 +218,8 @@ class _Finder:
         """The names that the prose links to."""
         return {link.name for chapter in self.booklet.chapters for link in position_links(chapter)}
 
-    def _at(self, code: str, severity: Severity, at: Ply | Signed, message: str, hint: str = "",
-            before: bool = False) -> Finding:  # fmt: skip
-        """A finding at a move of a line, or where the prose signs one."""
-        ply = at.ply if isinstance(at, Signed) else at
-        return Finding(
-            code, severity, at.chapter, ply_where(ply, self.lines), at.place, message, hint,
-            ply.before if before else ply.after,
-        )  # fmt: skip
-
-
-def _mates(board: chess.Board, move: chess.Move) -> bool:
-    if not board.gives_check(move):
-        return False
-    board.push(move)
-    mate = board.is_checkmate()
-    board.pop()
-    return mate
-
-
-def _best_capture(board: chess.Board) -> Exchange | None:
-    """The exchange that wins most for the side to move, None where it can take nothing.
-
-    What the other side may take elsewhere instead of taking back counts against it: who
-    captures a knight while his queen hangs has won nothing.
-    """
-    found = [one for move in board.generate_legal_captures() if (one := exchange(board, move))]
-    worth = [one for one in found if one.value >= HANGING_POINTS]
-    return max((_with_reply(board, one) for one in worth), key=lambda one: one.value, default=None)
-
-
-def _with_reply(board: chess.Board, begun: Exchange) -> Exchange:
-    """The exchange at what is left of it when the other side takes elsewhere."""
-    move = begun.moves[0]
-    taken = chess.PAWN if board.is_en_passant(move) else board.piece_type_at(move.to_square)
-    won = begun.value if len(begun.moves) == 1 else VALUES[taken or 0]
-    board.push(move)
-    elsewhere = [
-        one.value for reply in board.generate_legal_captures()
-        if reply.to_square != move.to_square and (one := exchange(board, reply))
-    ]  # fmt: skip
-    board.pop()
-    return Exchange(min(begun.value, won - max(elsewhere, default=0)), begun.moves)
-
-
-def _given_up(step: Step) -> bool:
-    """Whether a game's result stands behind the ply: who resigns leaves something hanging."""
-    results = [item.text for item in step.line.items if isinstance(item, Result)]
-    return step.ply.depth == 0 and any(text in ("1-0", "0-1") for text in results)
-
 
 def _way(plies: tuple[Ply, ...], most: int = 4) -> str:
     """The last moves of a way, as `9...Bxd6 10.Qxd6 Qxd6 11.Rxd6`."""
     words = [ply.label if ply.by_white else ply.san for ply in plies[-most:]]
     return " ".join([plies[-most:][0].label, *words[1:]])
-
-
-def _side(board: chess.Board) -> str:
-    return "White" if board.turn else "Black"

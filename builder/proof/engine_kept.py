@@ -29,10 +29,10 @@ def kept_answers(files: BookletFiles, command: str, questions: Iterable[Question
         if store is not None:
             with store:
                 engine = store.last_engine(command)
-                for question in questions if engine else ():
-                    answer = store.best_answer(engine[0], question)
-                    if answer is not None:
-                        found[question] = answer
+                if engine is None:
+                    return found.get
+                answers = ((one, store.best_answer(engine[0], one)) for one in questions)
+                found = {one: answer for one, answer in answers if answer is not None}
     except StoreFault as fault:
         raise store_fault(fault) from None
     return found.get

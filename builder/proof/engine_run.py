@@ -6,7 +6,8 @@ In: the booklet's files, the author's command, questions. Out: a lookup.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from builder.proof.engine import Engine, Limits
@@ -69,7 +70,8 @@ class Asking:
         self.tally = Tally()
         self._answers: dict[Question, Answer] = {}
         try:
-            self._key = self._told(self._store.engine, command, self.name, self._engine.options)
+            with _engine_faults():
+                self._key = self._store.engine(command, self.name, self._engine.options)
         except BaseException:
             self.__exit__()
             raise
@@ -86,7 +88,8 @@ class Asking:
     def lookup(self, question: Question) -> Answer | None:
         """The answer kept in this run's terms (this engine, these nodes)."""
         if question not in self._answers:
-            kept = self._told(self._store.answer, self._key, self._limits.nodes, question)
+            with _engine_faults():
+                kept = self._store.answer(self._key, self._limits.nodes, question)
             if kept is None:
                 return None
             self.tally.kept += 1
@@ -104,21 +107,23 @@ class Asking:
         for done, question in enumerate(waiting):
             progress(f"asking {self.name}: {clock.words(done)}", done / len(waiting))
             answer = self._engine.answer(question)
-            self._told(self._store.keep, self._key, self._limits.nodes, question, answer)
+            with _engine_faults():
+                self._store.keep(self._key, self._limits.nodes, question, answer)
             self._answers[question] = answer
             self.tally.asked += 1
 
-    def _told(self, work, *arguments):
-        try:
-            return work(*arguments)
-        except StoreFault as fault:
-            raise store_fault(fault) from None
+
+@contextmanager
+def _engine_faults() -> Iterator[None]:
+    """Makes what goes wrong with the kept answers an EngineFault."""
+    try:
+        yield
+    except StoreFault as fault:
+        raise store_fault(fault) from None
 
 
 def _open(files: BookletFiles, writing: bool) -> Store:
-    try:
+    with _engine_faults():
         store = Store.open(files, writing)
-    except StoreFault as fault:
-        raise store_fault(fault) from None
     assert store is not None
     return store

@@ -155,7 +155,7 @@ def at(board: chess.Board, square: chess.Square) -> str:
     name = chess.square_name(square)
     if kind == chess.PAWN:
         return f"pawn {name}"
-    return chess.PIECE_SYMBOLS[kind].upper() + name if kind else name
+    return chess.piece_symbol(kind).upper() + name if kind else name
 
 
 def listed(board: chess.Board, squares: Iterable[chess.Square]) -> str:

@@ -6,6 +6,7 @@ accepts a finding by it, with a reason (see `accept.py`).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from builder.faults import Faults, Severity
@@ -40,7 +41,7 @@ class Finding:
         tell(self.code, self.place, self.message, self.hint)
 
 
-def ply_where(ply: Ply, lines: dict[str, Line]) -> str:
+def ply_where(ply: Ply, lines: Mapping[str, Line]) -> str:
     """`10-main/main/6.e5`: chapter, line, move. `lines` holds the lines by anchor."""
     line = lines.get(ply.line)
     name = (line.given_id if line else None) or ply.line.rsplit(".", 1)[-1]

@@ -184,12 +184,12 @@ def _threatens(board: chess.Board, square: int, target: int, mover: bool) -> boo
     return piece.piece_type != chess.PAWN and not board.attackers(not mover, target)
 
 
-def _reply_rank(reply: Reply) -> tuple:
+def _reply_rank(reply: Reply) -> tuple[int, float, int, str]:
     force = FORCE_WORDS.index(reply.force) if reply.force else len(FORCE_WORDS)
     return (-reply.games, -(reply.score if reply.score is not None else -99.0), force, reply.san)
 
 
-def _rank(gap: Gap) -> tuple:
+def _rank(gap: Gap) -> tuple[int, tuple[float, int], int, tuple[int, int]]:
     first = _reply_rank(gap.replies[0])
     place = gap.ply.place if gap.ply else None
     where = (place.line, place.column) if place else (0, 0)

@@ -17,12 +17,13 @@ import chess
 
 from builder.faults import Severity
 from builder.model import Booklet, Exercise, Ply, Position, PositionKey
+from builder.proof.at_moves import AtMoves
 from builder.proof.engine_answers import (
     Answer, FoundLine, Lookup, Question, Score, line_text, score_over,
 )  # fmt: skip
-from builder.proof.finding import Finding, ply_where
+from builder.proof.finding import Finding
 from builder.proof.signs import ASSESSMENT_SIGNS, ASSESSMENTS
-from builder.proof.walk import Signed, Step, lines_by_anchor, signed_moves, steps
+from builder.proof.walk import Signed, Step, signed_moves, steps
 
 # Pawns that a recommended move may lose against the engine's best move; more is weak, and more
 # than the second is a mistake.
@@ -70,7 +71,7 @@ class _Judge:
     def __init__(self, booklet: Booklet, lookup: Lookup) -> None:
         self.booklet = booklet
         self.lookup = lookup
-        self.lines = lines_by_anchor(booklet)
+        self.findings = AtMoves.of(booklet)
         self.missing: dict[Question, None] = {}
         self.judged = 0
 
@@ -94,8 +95,8 @@ class _Judge:
         if loss <= WEAK_LOSS:
             return
         verb = "is a mistake: it loses" if loss > BAD_LOSS else "loses"
-        yield self._at(
-            MOVE_WEAK, ply,
+        yield self.findings.before(
+            MOVE_WEAK, Severity.WARNING, ply,
             f"{ply.label}, which is recommended, {verb} {loss:.1f} pawns: {after} instead of "
             f"{best.score}",
             _engine_plays(ply.before, best),
@@ -121,7 +122,7 @@ class _Judge:
         """Signs that the engine's score doesn't bear out; each sign of a position once."""
         seen: set[tuple[PositionKey, int]] = set()
         for signed in signed_moves(self.booklet, solutions=True):
-            for nag in map(ASSESSMENTS.get, signed.nags):
+            for nag in filter(None, map(ASSESSMENTS.get, signed.nags)):
                 key = (signed.ply.after.key, nag)
                 if nag in BANDS and key not in seen and not signed.ply.is_pass:
                     seen.add(key)
@@ -137,11 +138,11 @@ class _Judge:
         pawns = score.pawns(white=True)
         if (low is None or pawns >= low) and (high is None or pawns <= high):
             return
-        yield self._at(
-            ASSESSMENT_OFF, signed,
+        yield self.findings.after(
+            ASSESSMENT_OFF, Severity.WARNING, signed,
             f"the position after {ply.label} is judged {ASSESSMENT_SIGNS[nag]}, which stands for "
             f"{_band(low, high)}; the engine says {score}",
-            _engine_goes_on(ply.after, self._ask(ply.after)), after=True,
+            _engine_goes_on(ply.after, self._ask(ply.after)),
         )  # fmt: skip
 
     # --- exercises ---------------------------------------------------------------------------
@@ -162,8 +163,8 @@ class _Judge:
             self.judged += 1
             best, after, loss = weighed
             if loss > WEAK_LOSS:
-                yield self._at(
-                    ANSWER_WEAK, ply,
+                yield self.findings.before(
+                    ANSWER_WEAK, Severity.WARNING, ply,
                     f"{ply.label}, which counts as right, loses {loss:.1f} pawns: {after} instead "
                     f"of {best.score}",
                     _engine_plays(ply.before, best),
@@ -211,14 +212,6 @@ class _Judge:
             return over
         answer = self._ask(position)
         return answer.best.score if answer else None
-
-    def _at(self, code: str, at: Ply | Signed, message: str, hint: str,
-            after: bool = False) -> Finding:  # fmt: skip
-        ply = at.ply if isinstance(at, Signed) else at
-        return Finding(
-            code, Severity.WARNING, at.chapter, ply_where(ply, self.lines), at.place, message, hint,
-            ply.after if after else ply.before,
-        )  # fmt: skip
 
 
 def _of_own_side(step: Step) -> bool:

@@ -111,11 +111,11 @@ def _link(node: Link, at: Context, lifted: list[Diagram]) -> Markup:
 
 def _position_link(node: PositionLink, at: Context, lifted: list[Diagram]) -> Markup:
     named = at.medium.names[node.name]
-    numbered = named.diagram is not None and named.diagram.number is not None
-    if node.words is None and numbered:
-        return at.medium.reference(named.diagram)
-    target = named.diagram.anchor if named.diagram else named.anchor
-    chapter = named.diagram.chapter if named.diagram else named.chapter
+    diagram = named.diagram
+    if node.words is None and diagram is not None and diagram.number is not None:
+        return at.medium.reference(diagram)
+    target = diagram.anchor if diagram else named.anchor
+    chapter = diagram.chapter if diagram else named.chapter
     if node.words is None:
         words = moves.position_words(named.ply, named.position, at.medium)
     else:

@@ -38,7 +38,8 @@ def _parted(diagrams: Sequence[Diagram]) -> Iterable[PositionGroup]:
     """
     waiting = [list(diagrams)]
     while waiting:
-        group, gathered = waiting.pop(), []
+        group = waiting.pop()
+        gathered: list[Diagram] = []
         while len(group) > _MOST:
             parts = _by_next_move(group)
             large = [part for part in parts if len(part) >= _FEWEST]

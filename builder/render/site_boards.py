@@ -72,7 +72,8 @@ def board_groups(chapter: Chapter, after: Mapping[str, tuple[Ply, ...]],
     """The chapter's lines in reading order, its solutions at the end."""
     games = {game.line.anchor for game in chapter.games}
     groups: list[BoardGroup] = []
-    title, anchor, cards = Markup(""), names.board_anchor(chapter.anchor), []
+    title, anchor = Markup(""), names.board_anchor(chapter.anchor)
+    cards: list[BoardCard] = []
     for line in _ordered(chapter, medium.places):
         if (line.kind in ("line", "solution") or line.anchor in games) and any(line.plies()):
             if cards:

@@ -70,12 +70,12 @@ def named(booklet: Booklet, medium: SiteMedium) -> tuple[NameEntry, ...]:
 
 def _name(position: NamedPosition, medium: SiteMedium) -> NameEntry:
     diagram = position.diagram
-    numbered = diagram is not None and diagram.number is not None
+    numbered = diagram if diagram is not None and diagram.number is not None else None
     return NameEntry(
         name=position.name,
         href=medium.href(position.chapter, position.anchor),
         path=moves.row(position.ply.path(), medium) if position.ply else Markup(""),
-        diagram=medium.reference(diagram) if numbered else Markup(""),
+        diagram=medium.reference(numbered) if numbered else Markup(""),
     )
 
 

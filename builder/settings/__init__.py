@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import re
-import tomllib
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -18,13 +17,13 @@ from builder.settings.cover import COVER_KEYS, CoverSettings, cover_settings
 from builder.settings.lengths import PAGE_SIZES, length_mm, page_size
 from builder.settings.print import PRINT_KEYS, PrintSettings, print_settings
 from builder.settings.tables import (
-    SettingKey, check_table, key_place, listed_texts, toml_error_place, toml_error_text,
+    SettingKey, check_table, key_place, listed_texts, read_toml,
 )  # fmt: skip
 
 __all__ = [
     "ENGINE_NODES", "LANGUAGES", "PAGE_SIZES", "SETTINGS_FILE", "CoverSettings", "PrintSettings",
     "SettingKey", "Settings", "check_table", "key_place", "length_mm", "page_size", "read_settings",
-    "toml_error_place", "toml_error_text",
+    "read_toml",
 ]  # fmt: skip
 
 SETTINGS_FILE = "booklet.toml"
@@ -79,10 +78,8 @@ _TABLES: dict[str, dict[str, SettingKey]] = {
 
 def read_settings(source: Source, faults: Faults) -> Settings | None:
     """Settings from the text of booklet.toml; None when it can't be read at all."""
-    try:
-        data = tomllib.loads(source.text)
-    except tomllib.TOMLDecodeError as error:
-        faults.error("toml", toml_error_place(source, error), toml_error_text(error))
+    data = read_toml(source, faults)
+    if data is None:
         return None
     values = check_table(source, data, _TABLES, faults)
     top = values[""]
@@ -128,7 +125,8 @@ def _date(source: Source, value: Any, faults: Faults) -> str:
         return ""
 
 
-def _chapter_files(source: Source, value: Any, faults: Faults):
+def _chapter_files(source: Source, value: Any,
+                   faults: Faults) -> tuple[tuple[str, Place], ...] | None:  # fmt: skip
     if value is None:
         return None
     files: list[tuple[str, Place]] = []
@@ -140,7 +138,8 @@ def _chapter_files(source: Source, value: Any, faults: Faults):
     return tuple(files)
 
 
-def _accept_entries(source: Source, value: list[Any], faults: Faults):
+def _accept_entries(source: Source, value: list[Any],
+                    faults: Faults) -> tuple[tuple[str, Place], ...]:  # fmt: skip
     return tuple(listed_texts(source, "proof", "accept", value, "texts", faults))
 
 

@@ -94,19 +94,32 @@ def key_place(source: Source, table: str, key: str, base: int = 0) -> Place:
     return source.place(base)
 
 
-def toml_error_place(source: Source, error: tomllib.TOMLDecodeError, base: int = 0) -> Place:
-    """Where a TOML syntax error is; `base` as in `check_table`."""
+def read_toml(source: Source, faults: Faults, start: int = 0,
+              end: int | None = None) -> dict[str, Any] | None:  # fmt: skip
+    """The TOML in `source.text[start:end]`; None when it can't be read, which is told."""
+    text = source.text[start:end]
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        place = _error_place(source, error, start)
+        reason = re.sub(r" \(at .*\)$", "", str(error))
+    except RecursionError:
+        place, reason = source.place(start), "it is nested too deep"
+    except ValueError:  # Python reads no number of more than 4,300 digits.
+        number = re.search(r"[\d_]{4300,}", text)
+        place = source.place(start + (number.start() if number else 0))
+        reason = "a number has too many digits"
+    faults.error("toml", place, f"not valid TOML: {reason}")
+    return None
+
+
+def _error_place(source: Source, error: tomllib.TOMLDecodeError, start: int) -> Place:
     match = re.search(r"at line (\d+), column (\d+)", str(error))
-    if not match:
-        return source.place(len(source.text) if not base else base)
-    first = source.place(base).line
-    line = first + int(match.group(1)) - 1
-    start = source.line_starts[min(line, len(source.line_starts)) - 1]
-    return source.place(start + int(match.group(2)) - 1)
-
-
-def toml_error_text(error: tomllib.TOMLDecodeError) -> str:
-    return "not valid TOML: " + re.sub(r" \(at .*\)$", "", str(error))
+    if not match:  # at the end
+        return source.place(len(source.text) if not start else start)
+    line = source.place(start).line + int(match.group(1)) - 1
+    first = source.line_starts[min(line, len(source.line_starts)) - 1]
+    return source.place(first + int(match.group(2)) - 1)
 
 
 def listed_texts(source: Source, table: str, key: str, value: list[Any], what: str,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -48,7 +49,8 @@ def read_booklet(folder: Path, faults: Faults) -> BookletSource | None:
     return BookletSource(files, settings, tuple(_chapters(files, listed, faults)))
 
 
-def _chapters(files: BookletFiles, listed: tuple[tuple[str, Place], ...], faults: Faults):
+def _chapters(files: BookletFiles, listed: tuple[tuple[str, Place], ...],
+              faults: Faults) -> Iterator[ChapterSource]:  # fmt: skip
     slugs: dict[str, str] = {}
     games = GameFiles(files)
     for name, place in listed:

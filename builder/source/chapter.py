@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-import tomllib
+from typing import Any
 
 from builder import model, names
 from builder.faults import Faults
 from builder.place import Source
-from builder.settings import (
-    SettingKey, check_table, key_place, toml_error_place, toml_error_text,
-)  # fmt: skip
+from builder.settings import SettingKey, check_table, key_place, read_toml
 from builder.source.files import BookletFiles
 from builder.source.game_files import GameFiles
 from builder.source.pieces import PieceReader
@@ -61,7 +59,7 @@ def read_chapter(source: Source, files: BookletFiles, faults: Faults,
     )
 
 
-def _front_matter(source: Source, faults: Faults) -> tuple[dict, int]:
+def _front_matter(source: Source, faults: Faults) -> tuple[dict[str, Any], int]:
     """The front matter's values and the offset where the Markdown begins."""
     opening = _FENCE.match(source.text)
     if not opening:
@@ -72,11 +70,8 @@ def _front_matter(source: Source, faults: Faults) -> tuple[dict, int]:
                      "put a line +++ behind it")  # fmt: skip
         return {}, opening.end()
     base = opening.end() + 1
-    # Blank lines in front keep the line numbers of TOML's errors right.
-    try:
-        data = tomllib.loads(source.text[base : closing.start()])
-    except tomllib.TOMLDecodeError as error:
-        faults.error("toml", toml_error_place(source, error, base), toml_error_text(error))
+    data = read_toml(source, faults, base, closing.start())
+    if data is None:
         return {}, closing.end()
     return check_table(source, data, _FRONT_KEYS, faults, base)[""], closing.end()
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import get_args
+from typing import Literal, get_args
 
 import chess
 
@@ -49,7 +49,7 @@ class _Options:
         self.faults = faults
         self.caption: tuple[int, int] | None = None
         self.flip = False
-        self.size = "normal"
+        self.size: Literal["small", "normal", "large"] = "normal"
         self.marks: list[Mark] = []
         self.well_formed = True
         self._kind: str | None = None
@@ -83,7 +83,7 @@ class _Options:
         if word == "flip":
             self.flip = True
         elif word in ("small", "large"):
-            self.size = word
+            self.size = "small" if word == "small" else "large"
         else:
             self._kind, self._kind_span, self._used = word, span, False
             self._label_square = None

@@ -145,8 +145,8 @@ def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) 
         if opening < at:
             continue
         if opening in silent:
-            piece = Piece("silent", opening, silent[opening] + 2, (opening + 2, silent[opening]))
-            at = copied = _mark(text, copied, piece, result, out)
+            claim = Piece("silent", opening, silent[opening] + 2, (opening + 2, silent[opening]))
+            at = copied = _mark(text, copied, claim, result, out)
             continue
         closing = closings[opening]
         image = opening > start and text[opening - 1] == "!"

@@ -16,6 +16,7 @@ def sent(tmp_path_factory) -> Site:
     root = tmp_path_factory.mktemp("sent")
     source, booklet, faults = read_and_make(small_booklet(root / "booklet"))
     target = root / "mail"
+    target.mkdir()
     for chapter in booklet.chapters:
         text = page_text(booklet, source.settings, source.files, chapter.slug, faults)
         assert text is not None, [fault.as_text() for fault in faults.sorted()]

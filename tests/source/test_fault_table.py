@@ -163,6 +163,10 @@ CASES = (
          "e5", "e5 is not legal"),
     # --- front matter
     Case("open front matter", "+++\ntitle = 'x'\n", "front-open", "+++", "never closed"),
+    Case("deep TOML", f"+++\ntitle = {'[' * 3000}{']' * 3000}\n+++\n", "toml", "t",
+         "nested too deep", behind="+++\n"),
+    Case("a number without end", f"+++\nx = 1\ntitle = {'9' * 5000}\n+++\n", "toml", "9",
+         "too many digits"),
     Case("bad TOML", "+++\ntitle = \n+++\n", "toml", None, "not valid TOML"),  # type: ignore
     Case("unknown key", "+++\ntitel = 'x'\n+++\n", "settings-key", "titel", "unknown key titel",
          "did you mean title?"),

@@ -8,22 +8,21 @@ list, not on Python's stack. A move that can't be played ends its variation; the
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import chess
 
 from builder.book.explain import explain_move
-from builder.intake.marks import without_marks
-from builder.intake.tree import MOST_COMMENTS, MoveTree, Node, adopt
+from builder.intake.levels import Level, Told
+from builder.intake.remarks import Remarks, add_words
+from builder.intake.tree import MoveTree, Node, adopt
 from builder.model import Position
-from builder.pgn.nags import SIGN_NAGS, SUFFIX_NAGS
+from builder.pgn.nags import SIGN_NAGS
 from builder.pgn.tell import Stretch, Teller
-from builder.pgn.tokens import COMMAND, MOVE_LIKE, TOKEN, plain_san, uci_move
-from builder.pgn.words import clean
+from builder.pgn.tokens import MOVE_LIKE, TOKEN, plain_san, uci_move
 
 MOST_MOVES = 200_000  # of one file's trees
 MOST_DEPTH = 2_000  # variations in one another
-MOST_COMMENT = 20_000  # letters
 MOST_GAME_MOVES = 100_000
 
 @dataclass(slots=True)
@@ -44,24 +43,6 @@ class Movetext:
     result: str
     end: int
     whole: bool
-
-
-@dataclass(slots=True)
-class _Level:
-    """One level of nesting. `last` is the last move, or what the first one follows, and `before`
-    the node in front of it. Of a `silent` level the rest is passed over; `opening` are words that
-    wait for the first move; `pushed` counts the level's moves on the board."""
-
-    last: Node
-    opened_at: int = 0
-    before: Node | None = None
-    silent: bool = False
-    pushed: int = 0
-    opening: list[str] = field(default_factory=list)
-
-    @property
-    def written(self) -> bool:
-        return self.before is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +70,7 @@ class _Player:
     def __init__(self, text: Stretch, start: Position, own: bool, tell: Teller,
                  budget: Budget) -> None:  # fmt: skip
         self.text = text
-        self.own = own
-        self.tell = tell
+        self.told = Told(text, tell)
         self.budget = budget
         self.tree = MoveTree.at(start)
         self.tree.root.games = 1
@@ -99,7 +79,8 @@ class _Player:
         self.last_ply = start.ply_number + budget.plies
         self.known: Node | None = None  # where the main moves have come to in the known tree
         self.fresh = budget.fresh
-        self.levels = [_Level(self.tree.root)]
+        self.remarks = Remarks(self.told, own, self.last_ply)
+        self.levels = [Level(self.tree.root)]
         self.hidden = 0  # variations that are passed over and still open
         self.count = 0
         self.result = ""
@@ -146,8 +127,8 @@ class _Player:
                 pass
             case "comment":
                 if not text.endswith("}"):
-                    self._error("comment-open", match.start(), match.start() + 1,
-                                "this comment is never closed", "put } at its end")  # fmt: skip
+                    self.told.error("comment-open", match.start(), match.start() + 1,
+                                    "this comment is never closed", "put } at its end")  # fmt: skip
                 self._comment(text[1:].removesuffix("}"), match.start(), level)
             case "rest":
                 self._comment(text[1:], match.start(), level)
@@ -156,11 +137,11 @@ class _Player:
             case "close":
                 self._close(match.start())
             case "nag":
-                self._nag(text, match, level)
+                self.remarks.nag(text, match, level)
             case "suffix":
-                self._suffix(text, match, level)
+                self.remarks.suffix(text, match, level)
             case "sign":
-                self._add_nag(SIGN_NAGS[text], match, level)
+                self.remarks.add_nag(SIGN_NAGS[text], match, level)
             case "result":
                 self._result(text, match)
             case "number":
@@ -172,7 +153,7 @@ class _Player:
 
     # --- moves -------------------------------------------------------------------------------
 
-    def _move(self, text: str, match: re.Match[str], level: _Level) -> None:
+    def _move(self, text: str, match: re.Match[str], level: Level) -> None:
         if level.silent:
             return
         if level.last.ply >= self.last_ply:
@@ -205,22 +186,22 @@ class _Player:
         self.full = self.full or self.fresh < 0
         return not self.full
 
-    def _read(self, san: str, match: re.Match[str], level: _Level) -> chess.Move | None:
+    def _read(self, san: str, match: re.Match[str], level: Level) -> chess.Move | None:
         """The move, or None after an error."""
         if match.lastgroup == "passing":
             if not self.board.is_check():
                 return chess.Move.null()
-            self._error("pass-check", *match.span(), f"a side in check can't pass{_after(level)}")
+            self.told.error("pass-check", *match.span(), f"a side in check can't pass{level.after}")
             return None
         try:
             return self.board.parse_san(san)
         except ValueError as error:
             move = uci_move(san, self.board)
-            if move is None and not self.tell.hears_errors:
-                self._error("move-illegal", *match.span(), "")  # It is counted.
+            if move is None and not self.told.tell.hears_errors:
+                self.told.error("move-illegal", *match.span(), "")  # It is counted.
             elif move is None:
                 told = explain_move(san, self.board, error)
-                self._error(told.code, *match.span(), f"{told.message}{_after(level)}", told.hint)
+                self.told.error(told.code, *match.span(), f"{told.message}{level.after}", told.hint)
             return move
 
     def _count(self, match: re.Match[str]) -> None:
@@ -232,38 +213,34 @@ class _Player:
         ):
             if over and not self.full:
                 self.full = True
-                self._error("pgn-large", *match.span(),
-                            f"{what} more than {most:,} moves; the rest is left out",
-                            "import a part: --games 1-20, --plies 30")  # fmt: skip
+                self.told.error("pgn-large", *match.span(),
+                                f"{what} more than {most:,} moves; the rest is left out",
+                                "import a part: --games 1-20, --plies 30")  # fmt: skip
 
     # --- nesting -----------------------------------------------------------------------------
 
-    def _open(self, at: int, level: _Level) -> None:
-        if level.silent and not self._at_limit(level):
+    def _open(self, at: int, level: Level) -> None:
+        if level.is_left_out(self.last_ply):
             self.hidden = 1
         elif level.before is None:
             self.hidden = 1
-            self._error("variation-place", at, at + 1, "this variation replaces no move",
-                        "a variation stands behind the move that it replaces")  # fmt: skip
+            self.told.error("variation-place", at, at + 1, "this variation replaces no move",
+                            "a variation stands behind the move that it replaces")  # fmt: skip
         elif len(self.levels) > MOST_DEPTH:
             self.hidden = 1
-            self._error("pgn-large", at, at + 1,
-                        f"variations are nested more than {MOST_DEPTH:,} deep; what is deeper is "
-                        "left out")  # fmt: skip
+            self.told.error("pgn-large", at, at + 1,
+                            f"variations are nested more than {MOST_DEPTH:,} deep; what is deeper is "
+                            "left out")  # fmt: skip
         else:
             self._follow()
-            self.levels.append(_Level(level.before, at))
+            self.levels.append(Level(level.before, at))
             self.board.pop()
             level.pushed -= 1
 
-    def _at_limit(self, level: _Level) -> bool:
-        """Whether a level was silenced for length alone: its last move may be replaced still."""
-        return level.last.ply >= self.last_ply
-
     def _close(self, at: int) -> None:
         if len(self.levels) == 1:
-            self._error("variation-close", at, at + 1, "no variation is open here",
-                        "take the ) away")  # fmt: skip
+            self.told.error("variation-close", at, at + 1, "no variation is open here",
+                            "take the ) away")  # fmt: skip
             return
         level = self.levels.pop()
         outer = self.levels[-1]
@@ -273,61 +250,17 @@ class _Player:
         self.board.push(outer.last.move)
         outer.pushed += 1
         if not level.written:
-            self._add_words(outer.last, level.opening)
+            add_words(outer.last, level.opening)
             if not level.silent:
-                self._warning("variation-empty", level.opened_at, at + 1,
-                              "this variation has no moves")  # fmt: skip
+                self.told.warning("variation-empty", level.opened_at, at + 1,
+                                  "this variation has no moves")  # fmt: skip
 
-    # --- what stands at moves ----------------------------------------------------------------
+    def _comment(self, raw: str, at: int, level: Level) -> None:
+        self.remarks.comment(raw, at, level, outermost=len(self.levels) == 1)
 
-    def _comment(self, raw: str, at: int, level: _Level) -> None:
-        if level.silent and not self._at_limit(level):
-            return
-        for command in COMMAND.finditer(raw):
-            span = at + command.start() + 1, at + command.end() + 1
-            self._leave(f"commands for programs, [%{command.group(1)[:20]} …], are left out", *span)
-        words = COMMAND.sub(" ", raw)
-        text = clean(without_marks(words) if self.own else words)
-        if len(text) > MOST_COMMENT:
-            self._warning("pgn-large", at, at + 1,
-                          f"this comment is longer than {MOST_COMMENT:,} letters, and is cut")
-            text = text[:MOST_COMMENT].rsplit(" ", 1)[0] + " …"
-        if not text:
-            return
-        if len(level.opening) + len(level.last.after) >= MOST_COMMENTS:
-            self._leave(f"comments beyond {MOST_COMMENTS} at one move are left out", at, at + 1)
-        elif level.written or len(self.levels) == 1:
-            self._add_words(level.last, [text])
-        else:
-            level.opening.append(text)
+    # --- numbers, results, words -------------------------------------------------------------
 
-    def _add_words(self, node: Node, words: list[str]) -> None:
-        node.after = tuple(dict.fromkeys((*node.after, *words)))
-
-    def _nag(self, text: str, match: re.Match[str], level: _Level) -> None:
-        number = int(text[1:5] or -1)
-        if not 0 <= number <= 255 or len(text) > 4:
-            self._warning("nag", *match.span(), f"{text[:20]} is no NAG", "NAGs are $0 to $255")
-        elif number:  # 0 says nothing (10).
-            self._add_nag(number, match, level)
-
-    def _suffix(self, text: str, match: re.Match[str], level: _Level) -> None:
-        if text in SUFFIX_NAGS:
-            self._add_nag(SUFFIX_NAGS[text], match, level)
-        else:
-            self._warning("nag", *match.span(), f"{text[:20]} is no move sign",
-                          "signs: " + " ".join(SUFFIX_NAGS))  # fmt: skip
-
-    def _add_nag(self, number: int, match: re.Match[str], level: _Level) -> None:
-        if level.silent and not self._at_limit(level):
-            return
-        if level.written:
-            if number not in level.last.nags:
-                level.last.nags += (number,)
-        else:
-            self._warning("nag-place", *match.span(), "this sign stands behind no move")
-
-    def _number(self, text: str, match: re.Match[str], level: _Level) -> None:
+    def _number(self, text: str, match: re.Match[str], level: Level) -> None:
         """A number that is wrong is told; the moves count."""
         if level.silent:
             return
@@ -338,28 +271,28 @@ class _Player:
         right = int(digits.group()[:9]) == number + 1
         if not right or (dots > 1 and not black) or (dots == 1 and black):
             expected = f"{number + 1}{'...' if black else '.'}"
-            self._warning("move-number", match.start(), match.start() + len(text.rstrip()),
-                          f"move number {text.strip()[:12]} is wrong{_after(level)}",
-                          f"it should be {expected}")  # fmt: skip
+            self.told.warning("move-number", match.start(), match.start() + len(text.rstrip()),
+                              f"move number {text.strip()[:12]} is wrong{level.after}",
+                              f"it should be {expected}")  # fmt: skip
 
     def _result(self, text: str, match: re.Match[str]) -> None:
         if len(self.levels) > 1:
-            self._leave("results inside variations are left out", *match.span())
+            self.told.leave("results inside variations are left out", *match.span())
         else:
             self.result = self.result or {"1/2": "1/2-1/2", "½-½": "1/2-1/2"}.get(text, text)
 
-    def _word(self, text: str, match: re.Match[str], level: _Level) -> None:
+    def _word(self, text: str, match: re.Match[str], level: Level) -> None:
         """A word that looks like a move ends the line; any other is passed over."""
         if level.silent or text in ("e.p.", "ep"):
             return
         if MOVE_LIKE.match(text):
-            self._error("move-syntax", *match.span(), f"{text[:40]} is not a move{_after(level)}",
-                        "moves are written with English letters: K Q R B N")  # fmt: skip
+            self.told.error("move-syntax", *match.span(), f"{text[:40]} is not a move{level.after}",
+                            "moves are written with English letters: K Q R B N")  # fmt: skip
             level.silent = True
         else:
-            self._warning("pgn-text", *match.span(),
-                          f"{text[:40]} has no meaning here, and is left out",
-                          "words stand in braces")  # fmt: skip
+            self.told.warning("pgn-text", *match.span(),
+                              f"{text[:40]} has no meaning here, and is left out",
+                              "words stand in braces")  # fmt: skip
 
     # --- the end -----------------------------------------------------------------------------
 
@@ -368,18 +301,5 @@ class _Player:
         if len(self.levels) > 1 and not self.full:
             more = f", nor are {opened - 1:,} inside it" if opened > 1 else ""
             at = self.levels[1].opened_at
-            self._error("variation-open", at, at + 1, f"this variation is never closed{more}",
-                        "put ) at its end")  # fmt: skip
-
-    def _leave(self, kind: str, start: int, end: int) -> None:
-        self.tell.leave(kind, lambda: self.text.place(start, end))
-
-    def _error(self, code: str, start: int, end: int, message: str, hint: str = "") -> None:
-        self.tell.error(code, lambda: self.text.place(start, end), message, hint, self.text)
-
-    def _warning(self, code: str, start: int, end: int, message: str, hint: str = "") -> None:
-        self.tell.warning(code, lambda: self.text.place(start, end), message, hint, self.text)
-
-
-def _after(level: _Level) -> str:
-    return f" after {level.last.label}" if level.last.move is not None else " at the start"
+            self.told.error("variation-open", at, at + 1, f"this variation is never closed{more}",
+                            "put ) at its end")  # fmt: skip

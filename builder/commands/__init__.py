@@ -8,16 +8,20 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeAlias
 
 from builder.faults import Fault, Faults, Severity
 from builder.terminal import Terminal
+
+# What `argparse.ArgumentParser.add_subparsers` gives, whose class has no public name.
+Subparsers: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 class Misuse(Exception):
     """The command line asks for what can't be; the text says why, as `there is no folder x`."""
 
 
-def add_parser(subparsers: argparse._SubParsersAction, name: str, about: str,
+def add_parser(subparsers: Subparsers, name: str, about: str,
                more: str = "") -> argparse.ArgumentParser:  # fmt: skip
     """A command's parser: `about` is its line in the list of commands, `more` follows it."""
     return subparsers.add_parser(

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+    Subparsers, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
@@ -22,7 +22,7 @@ Dates in the outputs are the booklet's own, or SOURCE_DATE_EPOCH where that is s
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "build", "Make the site, the PDF, the EPUB, the PGN and the EPD file",
                         _MORE)  # fmt: skip
     add_folder(parser)

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+    Subparsers, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
@@ -20,7 +20,7 @@ each with file, line, column, the reason and, where it is known, the remedy.
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "check", "Read and prove everything, build nothing", _MORE)
     add_folder(parser)
     add_format(parser)

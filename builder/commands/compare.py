@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from builder.commands import Misuse, add_parser, counted, existing_folder, tell_faults
+from builder.commands import Misuse, Subparsers, add_parser, counted, existing_folder, tell_faults
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
@@ -23,7 +23,7 @@ and chapters. With --pages both editions are laid out, and diagrams on another p
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "compare", "Tell what changed between two editions", _MORE)
     parser.add_argument("old", metavar="OLD", help="a booklet's folder, or a git revision of NEW")
     parser.add_argument("new", nargs="?", type=Path, default=Path("."), metavar="NEW",

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    Misuse, add_folder, add_parser, counted, existing_folder, tell_faults,
+    Misuse, Subparsers, add_folder, add_parser, counted, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
@@ -31,7 +31,7 @@ _COLUMNS = ("file", "line", "column", "position", "move", "games", "white", "dra
             "unknown")  # fmt: skip
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "count", "Tell how often the booklet's moves are played", _MORE)
     add_folder(parser)
     parser.add_argument("games", nargs="*", type=Path, metavar="FILES",

@@ -6,7 +6,7 @@ import argparse
 import re
 from pathlib import Path
 
-from builder.commands import Misuse, add_parser, tell_faults, whole_number
+from builder.commands import Misuse, Subparsers, add_parser, tell_faults, whole_number
 from builder.faults import Faults
 from builder.terminal import Terminal
 
@@ -21,7 +21,7 @@ SUFFIXES = (".png", ".svg", ".txt")
 _RANKS = re.compile(rb"[^\n]*(\n[^\n]*){7,8}\n  (a b c d e f g h|h g f e d c b a)\n")
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "diagram", "Draw one position", _MORE)
     parser.add_argument("fen", metavar="FEN", help="the position, in quotes")
     parser.add_argument("-o", "--out", type=Path, metavar="FILE",

@@ -7,7 +7,7 @@ import io
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from builder.commands import Misuse, add_format, add_parser, counted, tell_faults
+from builder.commands import Misuse, Subparsers, add_format, add_parser, counted, tell_faults
 from builder.commands.into import booklet_folder, start_position
 from builder.faults import Faults
 from builder.speech import LANGUAGES
@@ -27,7 +27,7 @@ chapter it writes a table of what was taken for which move. No file is ever repl
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "draft", "Draft a chapter from the transcript of a talk", _MORE)
     parser.add_argument("file", type=Path, metavar="FILE", help="the transcript")
     parser.add_argument("--into", type=Path, metavar="FOLDER", help="the booklet's folder")

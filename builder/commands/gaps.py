@@ -7,7 +7,7 @@ import json
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+    Subparsers, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
@@ -26,7 +26,7 @@ threats. Each gap begins with the place where an answer can be added.
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "gaps", "List the replies that no line answers", _MORE)
     add_folder(parser)
     add_format(parser)

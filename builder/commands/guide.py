@@ -5,14 +5,14 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from builder.commands import Misuse, add_parser
+from builder.commands import Misuse, Subparsers, add_parser
 from builder.terminal import Terminal
 
 FOLDER = Path(__file__).parent.parent / "guide"
 MAIN = "guide"
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     more = "It can be read as it is; its file is named in the first line."
     parser = add_parser(subparsers, "guide", "Print the author's guide", more)
     parser.add_argument("part", nargs="?", default=MAIN, metavar="PART",

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    Misuse, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+    Misuse, Subparsers, add_folder, add_format, add_parser, counted, existing_folder,
+    tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.settings import PAGE_SIZES, SETTINGS_FILE, PrintSettings, page_size
@@ -33,7 +34,7 @@ Without -o the file is written here and called after what it holds; then no file
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "handout", "Make a handout from the booklet's chapters", _MORE)
     add_folder(parser)
     kinds = parser.add_mutually_exclusive_group(required=True)

@@ -10,7 +10,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from builder.commands import Misuse, add_format, add_parser, counted, tell_faults, whole_number
+from builder.commands import (
+    Misuse, Subparsers, add_format, add_parser, counted, tell_faults, whole_number,
+)  # fmt: skip
 from builder.commands.into import booklet_folder, start_position
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
@@ -34,7 +36,7 @@ pasted. Into the folder here if it is a booklet, else into a new folder named li
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "import", "Make chapters of games, moves or positions", _MORE)
     parser.add_argument("file", nargs="?", metavar="FILE", help="the PGN file; - for pasted text")
     parser.add_argument("--moves", metavar="TEXT", help="a list of moves, in quotes")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from builder.commands import Misuse, add_parser
+from builder.commands import Misuse, Subparsers, add_parser
 from builder.terminal import Terminal
 
 _MORE = """\
@@ -14,7 +14,7 @@ is there already is replaced.
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "new", "Write a small booklet to start from", _MORE)
     parser.add_argument("folder", type=Path, metavar="FOLDER",
                         help="the folder to make; it may exist if it is empty")  # fmt: skip

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    Misuse, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+    Misuse, Subparsers, add_folder, add_format, add_parser, counted, existing_folder,
+    tell_faults,
 )  # fmt: skip
 from builder.faults import Faults, did_you_mean
 from builder.terminal import Progress, Terminal
@@ -25,7 +26,7 @@ printed.
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "pgn", "Give out the moves as PGN, as for a phone", _MORE)
     add_folder(parser)
     parser.add_argument("--chapter", metavar="SLUG",

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from builder.commands import Misuse, add_format, add_parser, counted, tell_faults
+from builder.commands import Misuse, Subparsers, add_format, add_parser, counted, tell_faults
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
@@ -37,7 +37,7 @@ out remains the one for screens: the sheets have no links, no outline and no tag
 """
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "press", "Lay the PDF out for a printer", _MORE)
     parser.add_argument("source", nargs="?", type=Path, default=Path("."), metavar="SOURCE",
                         help="a booklet's folder, or a PDF (default: here)")  # fmt: skip

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 
-from builder.commands import Misuse, add_folder, add_parser, existing_folder, whole_number
+from builder.commands import (
+    Misuse, Subparsers, add_folder, add_parser, existing_folder, whole_number,
+)  # fmt: skip
 from builder.terminal import Terminal
 
 _MORE = """\
@@ -15,7 +17,7 @@ Ctrl-C ends it.
 PORT = 8765
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "preview", "Show the booklet in a browser while you write",
                         _MORE)  # fmt: skip
     add_folder(parser)

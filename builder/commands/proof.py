@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    add_folder, add_format, add_parser, existing_folder, tell_faults,
+    Subparsers, add_folder, add_format, add_parser, existing_folder, tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.settings import ENGINE_NODES
@@ -27,7 +27,7 @@ plyleaf guide proof tells what is found, and how to accept a finding.
 FEWEST_NODES = 1_000
 
 
-def add(subparsers: argparse._SubParsersAction) -> None:
+def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "proof", "Look for everything that may be wrong", _MORE)
     add_folder(parser)
     parser.add_argument("--engine", action="store_true", help="ask the booklet's engine, too")

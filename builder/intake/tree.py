@@ -21,9 +21,9 @@ class Node:
     """A move and what follows it; the first of `children` is the main one.
 
     A root has no move: it stands for the start. `san` is as written until `spell` has seen it.
-    `ply` counts half-moves as the move number tells them. `before` are comments in front of a move that begins a variation, `after` those behind;
-    `same_as` is the node of the same position where the moves go on. `games` counts the games
-    that went through.
+    `ply` counts half-moves as the move number tells them. `before` are comments in front of a move
+    that begins a variation, `after` those behind; `same_as` is the node of the same position where
+    the moves go on. `games` counts the games that went through.
     """
 
     move: chess.Move | None

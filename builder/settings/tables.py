@@ -27,53 +27,57 @@ class SettingKey:
 _TYPE_WORDS = {str: "text in quotes", list: "a list", bool: "true or false"}
 
 
-def check_table(
-    source: Source,
-    data: dict[str, Any],
-    tables: dict[str, dict[str, SettingKey]],
-    faults: Faults,
-    base: int = 0,
-) -> dict[str, dict[str, Any]]:
+def check_table(source: Source, data: dict[str, Any], tables: dict[str, dict[str, SettingKey]],
+                faults: Faults, base: int = 0) -> dict[str, dict[str, Any]]:  # fmt: skip
     """The known, well-typed values of each table in `tables` (the key '' is the top level).
 
     Everything else is an error at its own line. `base` is the offset in `source` where the
     TOML text begins.
     """
+    checker = _Checker(source, faults, base)
+    top = {**tables[""], **{name: SettingKey(dict) for name in tables if name}}
     found: dict[str, dict[str, Any]] = {name: {} for name in tables}
     for key, value in data.items():
-        if key in tables and key:
-            if isinstance(value, dict):
-                for inner, inner_value in value.items():
-                    _check_key(source, tables[key], key, inner, inner_value, found[key],
-                               faults, base)  # fmt: skip
-            else:
-                place = key_place(source, "", key, base)
-                faults.error("settings-type", place, f"{key} must be a table: [{key}]")
+        if not key or key not in tables:
+            if checker.fits(top, "", key, value):
+                found[""][key] = value
+        elif isinstance(value, dict):
+            found[key] = {
+                inner: one for inner, one in value.items()
+                if checker.fits(tables[key], key, inner, one)
+            }  # fmt: skip
         else:
-            known = {**tables[""], **{name: SettingKey(dict) for name in tables if name}}
-            _check_key(source, known, "", key, value, found[""], faults, base)
+            place = key_place(source, "", key, base)
+            faults.error("settings-type", place, f"{key} must be a table: [{key}]")
     return found
 
 
-def _check_key(source: Source, known: dict[str, SettingKey], table: str, key: str, value: Any,
-               found: dict[str, Any], faults: Faults, base: int) -> None:  # fmt: skip
-    place = key_place(source, table, key, base)
-    if key not in known:
-        within = f" in [{table}]" if table else ""
-        hint = did_you_mean(key, known) or "known keys: " + ", ".join(sorted(known))
-        faults.error("settings-key", place, f"unknown key {key}{within}", hint)
-        return
-    spec = known[key]
-    kinds = spec.kind if isinstance(spec.kind, tuple) else (spec.kind,)
-    if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
-        wanted = " or ".join(_TYPE_WORDS.get(kind, "a date") for kind in kinds)
-        faults.error("settings-type", place, f"{key} must be {wanted}")
-        return
-    if spec.choices and value not in spec.choices:
-        hint = did_you_mean(value, spec.choices) or "choices: " + ", ".join(spec.choices)
-        faults.error("settings-value", place, f"{key} can't be {value!r}", hint)
-        return
-    found[key] = value
+@dataclass(frozen=True, slots=True)
+class _Checker:
+    """Tells of keys that aren't known, and of values that don't fit them."""
+
+    source: Source
+    faults: Faults
+    base: int
+
+    def fits(self, known: dict[str, SettingKey], table: str, key: str, value: Any) -> bool:
+        place = key_place(self.source, table, key, self.base)
+        if key not in known:
+            within = f" in [{table}]" if table else ""
+            hint = did_you_mean(key, known) or "known keys: " + ", ".join(sorted(known))
+            self.faults.error("settings-key", place, f"unknown key {key}{within}", hint)
+            return False
+        spec = known[key]
+        kinds = spec.kind if isinstance(spec.kind, tuple) else (spec.kind,)
+        if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
+            wanted = " or ".join(_TYPE_WORDS.get(kind, "a date") for kind in kinds)
+            self.faults.error("settings-type", place, f"{key} must be {wanted}")
+            return False
+        if spec.choices and value not in spec.choices:
+            hint = did_you_mean(str(value), spec.choices) or "choices: " + ", ".join(spec.choices)
+            self.faults.error("settings-value", place, f"{key} can't be {value!r}", hint)
+            return False
+        return True
 
 
 def key_place(source: Source, table: str, key: str, base: int = 0) -> Place:

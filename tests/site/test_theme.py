@@ -8,6 +8,7 @@ import pytest
 from built_site import BuiltSite, build_site
 from tiny import SETTINGS, write_booklet
 
+from builder.render import sandbox
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(9000)
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>'
@@ -153,7 +154,8 @@ FAULTS = (
 
 
 @pytest.mark.parametrize(("name", "file", "text", "told"), FAULTS, ids=[case[0] for case in FAULTS])
-def test_what_is_wrong_in_a_theme_is_told(name, file, text, told, tmp_path):
+def test_what_is_wrong_in_a_theme_is_told(name, file, text, told, tmp_path, monkeypatch):
+    monkeypatch.setattr(sandbox, "MOST_STEPS", 25_000)  # a page here takes some dozens
     site = build(tmp_path, {file: text})
     assert [line for line in site.told() if told in line], site.told()
 

@@ -89,15 +89,17 @@ class KeptFile:
                 file.seek(0, 2)
                 file.seek(max(0, file.tell() - len(_SUPER_JOURNAL)))
                 return file.read() == _SUPER_JOURNAL
+        except FileNotFoundError:
+            return False  # whoever was writing has finished
         except OSError as error:
             raise StoreFault(f"{self.name}-journal can't be read: {error.strerror}") from None
 
     def _check(self, connection: sqlite3.Connection, writing: bool) -> None:
         """Raises StoreFault unless the file is one of ours and whole; makes an empty one ours."""
-        tables = {
-            sql for (sql,) in connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")
-        }  # fmt: skip
+        connection.execute("BEGIN")  # both as they are at one moment
+        tables = _tables(connection)
         (version,) = connection.execute("PRAGMA user_version").fetchone()
+        connection.execute("COMMIT")
         if not tables and version == 0 and not writing:
             raise StoreFault(f"{self.name} is empty")
         if version > self.version:
@@ -105,18 +107,27 @@ class KeptFile:
         missing = [sql for sql in self.tables if sql not in tables]
         ours = tables <= set(self.tables) and bool(tables) == (version > 0)
         if ours and writing and version < self.version:
-            self._make(connection, missing)
+            self._make(connection)
         elif not ours or missing or version != self.version:
             raise StoreFault(f"{self.name} is somebody else's file, not {self.what}")
         (state,) = connection.execute("PRAGMA quick_check(1)").fetchone()
         if state != "ok":
             raise StoreFault(f"{self.name} is damaged")
 
-    def _make(self, connection: sqlite3.Connection, tables: list[str]) -> None:
+    def _make(self, connection: sqlite3.Connection) -> None:
+        """Another process may have been here in the meantime."""
         with transaction(connection):
-            for sql in tables:
-                connection.execute(sql)
+            there = _tables(connection)
+            for sql in self.tables:
+                if sql not in there:
+                    connection.execute(sql)
             connection.execute(f"PRAGMA user_version = {self.version}")
+
+
+def _tables(connection: sqlite3.Connection) -> set[str]:
+    """As they were made."""
+    rows = connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL")
+    return {sql for (sql,) in rows}
 
 
 @contextmanager

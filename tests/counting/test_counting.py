@@ -7,6 +7,8 @@ import io
 import os
 import random
 import sqlite3
+import subprocess
+import sys
 import time
 from pathlib import Path
 from types import SimpleNamespace
@@ -387,6 +389,18 @@ def test_a_file_that_changes_while_it_is_counted(tmp_path, monkeypatch):
     assert [fault.code for fault in faults.sorted()] == ["file-changed"] and not counts.files
     counts, faults = count(tmp_path, wanted, "1. e4 e5 *")
     assert at(counts, "e4") == {"e5": 1} and not faults.sorted()
+
+
+def test_processes_that_count_at_once(tmp_path):
+    """Whichever makes the store first: no one is told of the others."""
+    count(tmp_path, line_wanted(tmp_path), "1. e4 e5 *")
+    (tmp_path / ".plyleaf" / "games.sqlite").unlink()
+    code = ("import sys; from pathlib import Path; from builder.counting.store import Store;"
+            " from builder.source.files import BookletFiles;"
+            " Store.open(BookletFiles.at(Path(sys.argv[1]))).close()")  # fmt: skip
+    running = [subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stderr=subprocess.PIPE,
+                                cwd=Path(__file__).parents[2]) for _ in range(4)]  # fmt: skip
+    assert [process.communicate()[1] for process in running] == [b""] * 4
 
 
 def test_counts_that_an_earlier_version_kept_are_used(tmp_path, monkeypatch):

@@ -155,7 +155,7 @@ FAULTS = (
 
 @pytest.mark.parametrize(("name", "file", "text", "told"), FAULTS, ids=[case[0] for case in FAULTS])
 def test_what_is_wrong_in_a_theme_is_told(name, file, text, told, tmp_path, monkeypatch):
-    monkeypatch.setattr(sandbox, "MOST_STEPS", 25_000)  # a page here takes some dozens
+    monkeypatch.setattr(sandbox, "MOST_STEPS", 100_000)  # a page here takes some dozens
     site = build(tmp_path, {file: text})
     assert [line for line in site.told() if told in line], site.told()
 

@@ -25,7 +25,7 @@ from builder.press.fill_pieces import Piece, Reading
 # A page may end short by this part of its height rather than have a diagram overleaf, or a table
 # parted.
 _SHORT = 0.25
-_LEAST_ROWS = 6  # of a table that may be parted, the head's too
+_LEAST_ROWS = 10  # of a table that may be parted, the head's too
 # The text that a diagram waits for runs over to the next page by this part of it at most.
 _OVERHANG = 0.3
 _HAIR = 0.01  # pixels of rounding

@@ -19,7 +19,7 @@ from builder.press.kept import Kept
 from builder.press.paginate import PdfFacts
 from builder.press.themed import theme_faults, themed
 from builder.press.weasy import PressFailed, PressMissing
-from builder.render.print_document import MAIN_TEMPLATE, print_booklet
+from builder.render.print_document import MAIN_TEMPLATE, PrintBooklet, print_booklet
 from builder.render.site_codes import site_codes
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, Settings, key_place
@@ -51,8 +51,7 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         return None
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
-        printed = print_booklet(booklet, theme, site_codes(settings), _table_columns(settings),
-                                _head_room(settings))  # fmt: skip
+        printed = printed_booklet(booklet, theme, settings)
         main, frame = printed.main(), printed.frame()
         progress("laying out the PDF")
         press = themed(theme, settings.print, booklet, folder)
@@ -61,6 +60,12 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
         _tell_blanks(facts, settings, folder, faults)
         return facts
     return None
+
+
+def printed_booklet(booklet: Booklet, theme: ThemeFiles, settings: Settings) -> PrintBooklet:
+    """The booklet's HTML for print, as the page asks for it."""
+    return print_booklet(booklet, theme, site_codes(settings), _table_columns(settings),
+                         _head_room(settings))  # fmt: skip
 
 
 def _table_columns(settings: Settings) -> int:

@@ -16,10 +16,9 @@ from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.model import Booklet
 from builder.press.parts import split
-from builder.press.pdf import print_theme
+from builder.press.pdf import print_theme, printed_booklet
 from builder.press.themed import themed
 from builder.press.weasy import Layout, Sheaf, _without_seam
-from builder.render.print_document import print_booklet
 from builder.settings import PAGE_SIZES
 from builder.source.booklet import read_booklet
 
@@ -69,7 +68,8 @@ def _ready(folder: Path, theme: str, page: str, language: str | None, faults: Fa
     chosen = print_theme(theme, folder, faults)
     assert chosen is not None
     told = replace(settings.print, theme=theme, width=width, height=height)
-    return booklet, print_booklet(booklet, chosen), themed(chosen, told, booklet, folder)
+    printed = printed_booklet(booklet, chosen, replace(settings, print=told))
+    return booklet, printed, themed(chosen, told, booklet, folder)
 
 
 @dataclass(frozen=True)

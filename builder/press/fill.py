@@ -12,6 +12,10 @@ parted where it would leave a page shorter than that.
 
 The pages that this leads to are worked out from the heights of the first layout. Where that
 is a line out, a page is a line shorter than it might be, and nothing else.
+
+Where a last page has a few lines only, pages that are a line longer may have room for them: the
+document is laid out once more with the class `longer` on its root, and stays so if that saves
+the page.
 """
 
 from __future__ import annotations
@@ -29,6 +33,8 @@ _LEAST_ROWS = 10  # of a table that may be parted, the head's too
 # The text that a diagram waits for runs over to the next page by this part of it at most.
 _OVERHANG = 0.3
 _HAIR = 0.01  # pixels of rounding
+LONGER = "longer"  # the class of a document whose pages have a line more; the theme gives it to them
+_FEW = 3  # lines
 _TAGS = frozenset({"p", "ul", "ol", "blockquote", "div"})  # what may run on in front of one
 
 
@@ -75,6 +81,22 @@ def put(changed: Changes, root: Any) -> None:
         parent.insert(list(parent).index(move.behind) + 1, move.element)
         parents[move.element] = parent
         move.element.set("class", f"{move.element.get('class', '')} later")
+
+
+def ends_with_few_lines(pages: Sequence[Any]) -> bool:
+    """Whether another page comes before the last one, and that has so few lines, notes among
+    them, and neither boards nor pictures, that others might hold them."""
+    if len(pages) < 2:
+        return False
+    lines = 0
+    for part in pages[-1].children:
+        if type(part).__name__ != "MarginBox":
+            for box in part.descendants():
+                kind = type(box).__name__
+                if kind.endswith("ReplacedBox") or box.element is not None and box.element.tag == "figure":
+                    return False
+                lines += kind == "LineBox"
+    return 0 < lines <= _FEW
 
 
 # --- the second layout, foreseen --------------------------------------------------------------

@@ -148,10 +148,23 @@ class Layout:
         return found
 
     def _filled(self, sheaf: Sheaf) -> Any:
-        """The part laid out, a second time where diagrams or tables would leave pages short."""
+        """The part laid out, with pages a line longer where that saves a last page of few lines."""
+        document = self._laid_twice(sheaf, "")
+        pages = [page._page_box for page in _without_seam(document.pages)]
+        if fill.ends_with_few_lines(pages):
+            longer = self._laid_twice(sheaf, fill.LONGER)
+            if len(_without_seam(longer.pages)) < len(pages):
+                return longer
+        return document
+
+    def _laid_twice(self, sheaf: Sheaf, kind: str) -> Any:
+        """The part laid out, a second time where diagrams or tables would leave pages short.
+        `kind` is a class of the document's root."""
         html, own = self._read_html(sheaf.html), _own_sheet(sheaf)
-        document = self._render(html, own, _counters())
         root = html.etree_element
+        if kind:
+            root.set("class", f"{root.get('class', '')} {kind}")
+        document = self._render(html, own, _counters())
         pages = [page._page_box for page in _without_seam(document.pages)]
         changed = fill.changes(root, pages, sheaf.recto)
         if changed:

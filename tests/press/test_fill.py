@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pypdf
 import pytest
-from press.page_boxes import lay_out, print_to, shortness
+from press.page_boxes import faults_of, lay_out, print_to, shortness
 from tiny import write_booklet
 
 from builder.press.greys import stream_in_black
@@ -104,3 +104,12 @@ def test_a_table_is_parted_where_else_much_of_a_page_stays_empty(tmp_path, befor
               if box.element is not None and box.element.tag == "table"}  # fmt: skip
     assert (len(spread) == 2) == parted
     assert shortness([part])[2] == 0
+
+
+@pytest.mark.parametrize(("lines", "pages"), [(26, 1), (27, 1), (28, 2), (62, 2), (63, 3)])
+def test_no_last_page_has_lines_that_a_line_more_on_each_page_would_hold(tmp_path, lines, pages):
+    """An A5 page has 34 lines, and 26 under a chapter's opening."""
+    text = "# A\n\n" + "\n\n".join(f"Line {number}." for number in range(lines))
+    chapter = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
+    assert len(chapter.pages) == pages
+    assert faults_of([chapter]) == []

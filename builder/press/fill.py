@@ -151,7 +151,7 @@ class _Filling:
                     return piece, 0
                 if not (one.keep_before or self.pieces[piece - 1].keep_after):
                     ends.append(_Break(piece, 0, used))
-            top = used + one.notes + (one.padding if line == 0 else 0.0)
+            top = used + one.notes + (one.padding if line == 0 else one.head)
             top += one.margin if piece > first else 0.0
             full = self._lines(piece, line, top, ends, at_top=piece == first)
             if full is not None:

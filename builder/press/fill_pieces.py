@@ -18,8 +18,8 @@ class Piece:
     """What a page break can't part otherwise than between its `lines`, whose heights these are.
 
     `margin` is the space over it that goes at a page's top, `padding` what stays there. `notes`
-    is the height of the notes that it brings to the page's foot, `rows` are the heights of a table's.
-    Heights are CSS pixels.
+    is the height of the notes that it brings to the page's foot, `rows` are the heights of a table's,
+    `head` is that of the head which it has on its further pages too. Heights are CSS pixels.
     """
 
     element: Any
@@ -34,6 +34,7 @@ class Piece:
     movable: bool = False
     notes: float = 0.0
     rows: tuple[float, ...] = ()
+    head: float = 0.0
 
     @property
     def height(self) -> float:
@@ -106,6 +107,7 @@ class Reading:
             self._forced,
             box.style["orphans"], box.style["widows"],
             keep_after=False, movable=bool(classes & _MOVABLE), rows=tuple(_rows(box)),
+            head=sum(_rows(box)) - sum(_rows(box, with_head=False)),
         )  # fmt: skip
         self._margins, self._padding = [], 0.0
         self._keep = self._forced = False

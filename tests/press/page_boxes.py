@@ -101,7 +101,8 @@ class Ink:
 def faults_of(parts: list[Laid]) -> list[str]:
     """Everything that is wrong, in words."""
     return [told for part in parts for told in (
-        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_far_from_their_moves(part)
+        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_far_from_their_moves(part),
+        *_notes_overleaf(part),
     )]  # fmt: skip
 
 
@@ -285,3 +286,17 @@ def _far_from_their_moves(part: Laid) -> Iterator[str]:
         way = at[diagram.anchor] - at.get(diagram.ply.anchor, at[diagram.anchor])
         if way > 1:
             yield f"{diagram.anchor} is {way} pages from its move"
+
+
+def _notes_overleaf(part: Laid) -> Iterator[str]:
+    """Notes that begin on another page than their marks stand on."""
+    marks: dict[int, int] = {}
+    for number, page in enumerate(part.pages):
+        body, feet = page.children[0], [box for box in page.children if type(box).__name__ == "FootnoteAreaBox"]
+        for box in body.descendants():
+            if box.element is not None and "foot-note" in (box.element.get("class") or "").split():
+                marks.setdefault(id(box.element), number)
+        for note in (note for foot in feet for note in foot.children):
+            if marks.get(id(note.element), number) != number:
+                words = "".join(note.element.itertext())[:40]
+                yield f"page {number}: the note {words!r} belongs to page {marks.pop(id(note.element))}"

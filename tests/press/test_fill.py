@@ -7,6 +7,8 @@ import pytest
 from press.page_boxes import faults_of, lay_out, print_to, shortness
 from tiny import write_booklet
 
+from builder.press.fill import _Filling
+from builder.press.fill_pieces import Piece
 from builder.press.greys import stream_in_black
 
 WORDS = "The knight returns and waits on the long diagonal, which is more than it seems. " * 4
@@ -113,3 +115,11 @@ def test_no_last_page_has_lines_that_a_line_more_on_each_page_would_hold(tmp_pat
     chapter = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
     assert len(chapter.pages) == pages
     assert faults_of([chapter]) == []
+
+
+@pytest.mark.parametrize(("head", "end"), [(0.0, 20), (10.0, 19)])
+def test_a_table_has_its_head_on_its_further_pages_too(head, end):
+    """A page of 100 pixels, from a table's eleventh row on: ten rows of 10, or its head and nine."""
+    table = Piece(None, [10.0] * 25, 0.0, 0.0, False, False, orphans=1, widows=1, head=head)
+    filling = _Filling([table], [100.0], True, True, {}, height=100.0)
+    assert filling._page(0, 10, False) == (0, end)

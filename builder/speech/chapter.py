@@ -22,7 +22,7 @@ from builder.speech.claims import HeardClaim, claims_in
 from builder.speech.doubts import Judged, label
 from builder.speech.meanings import Meanings
 from builder.speech.places import RETURNS
-from builder.speech.hearings import MISSED, PLAYED, Hearing
+from builder.speech.hearings import MISSED, PLAYED, UNHEARD, Event, Hearing
 from builder.speech.transcripts import clock
 from builder.speech.tree import ROOT, Nodes
 from builder.speech.utterance import END
@@ -64,6 +64,7 @@ class _Chapter:
         self.nodes = nodes
         self.best = best
         self.events = events
+        self.hanging = {one.event.node for one in events if one.hangs}
         self.text = _Text()
         self.claims: list[HeardClaim] = []
         self.missed: list[Judged] = []
@@ -100,9 +101,12 @@ class _Chapter:
     def _remarks(self) -> None:
         """Gives every stretch of words to the move behind which, or before which, it was said."""
         at, node = 0, ROOT
-        kept = [judged for judged in self.events if judged.event.kind == PLAYED]
-        for judged in kept:
+        for judged in self.events:
             event = judged.event
+            if event.kind == UNHEARD and event.is_new:
+                self._note(event.node, self._unheard(event))
+            if event.kind != PLAYED:
+                continue
             turn = self._turn(at, event.mention.start) if event.jumped else event.mention.start
             self._add(self.text.behind, node, at, turn, node)
             target = self.text.before if event.is_new and event.jumped else self.text.behind
@@ -111,6 +115,9 @@ class _Chapter:
             node, at = event.node, event.mention.end
             if judged.is_unsure:
                 self._note(node, self._doubt(judged))
+            elif event.is_new and self._hangs_first(judged):
+                self._note(node, f"{clock(self.meanings.words[event.mention.start].time)} this and what "
+                                 "follows hang on moves that are unsure")  # fmt: skip
         self._add(self.text.behind, node, at, len(self.meanings.words), node)
         self._tell_missed()
 
@@ -189,6 +196,17 @@ class _Chapter:
         if len(labels) == 1:
             labels.append("something else")
         return f"{time} heard {self._said(mention.start, mention.end)}: {', or '.join(labels)}"
+
+    def _unheard(self, event: Event) -> str:
+        """`3:12 no move was heard before “knight f3”: 2...d6?`"""
+        mention = event.mention
+        time = clock(self.meanings.words[mention.start].time)
+        said = self._said(mention.start, mention.end)
+        return f"{time} no move was heard before {said}: {label(self.nodes, event.node)}?"
+
+    def _hangs_first(self, judged: Judged) -> bool:
+        parent = self.nodes.known[judged.event.node].parent
+        return judged.hangs and parent not in self.hanging
 
     def _reading(self, chosen: int, other: int | None) -> str:
         if other is None:

@@ -2,7 +2,8 @@
 
 Each move of the best hearing is taken back in turn: what else could the words have been, at that
 place of the talk, and how dear does it become within the next words? A reading that later speech
-contradicts soon costs far more; one that stays cheap leaves a doubt.
+contradicts soon costs far more; one that stays cheap leaves a doubt. And a move is no surer than
+those that lead to it: doubts add up along a line.
 """
 
 from __future__ import annotations
@@ -12,13 +13,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from builder.speech.meanings import Meanings
-from builder.speech.hearings import PLAYED, Event, Hearing
+from builder.speech.hearings import PLAYED, UNHEARD, Event, Hearing
+from builder.speech.persons import Persons
 from builder.speech.search import Search
 from builder.speech.tree import ROOT, Grown, Nodes
 
 WINDOW = 40  # words that are heard to settle a doubt
 MOST_READINGS = 3
 UNSURE = 0.85  # confidence below which a move is marked
+HANGS = 0.5  # confidence of all moves of a line below which its last one hangs on the doubtful ones
+_UNHEARD = 0.5  # confidence of a move that was not heard
 _NEAR = 3.2  # a reading that costs so much more at once is not looked into
 _TRIED = 4
 _WIDTH = 5
@@ -36,14 +40,23 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """An event of the best hearing with its confidence, from 0 to 1, and the other readings."""
+    """An event of the best hearing with its confidence, from 0 to 1, that of the whole line up to it,
+    and the other readings."""
 
     event: Event
     confidence: float
+    line: float
     others: tuple[Reading, ...]
 
     @property
+    def hangs(self) -> bool:
+        """Whether it hangs on moves that are too doubtful together."""
+        return self.event.kind in (PLAYED, UNHEARD) and self.line < HANGS
+
+    @property
     def is_unsure(self) -> bool:
+        if self.event.kind == UNHEARD:
+            return self.event.is_new
         return self.event.kind == PLAYED and self.confidence < UNSURE
 
 
@@ -57,16 +70,20 @@ def events_of(hearing: Hearing) -> list[Event]:
     return found[::-1]
 
 
-def judged(meanings: Meanings, nodes: Nodes, best: Hearing) -> Iterator[Judged]:
+def judged(meanings: Meanings, nodes: Nodes, best: Hearing, persons: Persons) -> Iterator[Judged]:
     """Every event of the best hearing with what is to be thought of it."""
-    search = Search(meanings, nodes, _WIDTH)
+    search = Search(meanings, nodes, _WIDTH, persons)
     tree = Grown()
+    lines = {ROOT: 1.0}
     for event in events_of(best):
         if event.kind == PLAYED and event.is_new and event.since is not None:
             others = tuple(_others(search, meanings, event, tree))
         else:
             others = ()
-        yield Judged(event, _confidence(event, others), others)
+        confidence = _confidence(event, others)
+        if event.kind in (PLAYED, UNHEARD) and event.node not in lines:
+            lines[event.node] = confidence * lines.get(nodes.known[event.node].parent, 1.0)
+        yield Judged(event, confidence, lines.get(event.node, 1.0), others)
         tree = search.replayed(event, tree)
 
 
@@ -114,6 +131,8 @@ def _cost_at(search: Search, start: Hearing, until: int) -> float:
 
 def _confidence(event: Event, others: tuple[Reading, ...]) -> float:
     """The share of the best reading; less where the move was dear in itself."""
+    if event.kind == UNHEARD:
+        return _UNHEARD if event.is_new else 1.0
     share = 1.0 / (1.0 + sum(math.exp(-1.3 * max(0.0, reading.margin)) for reading in others))
     return share * (0.6 if event.kind == PLAYED and event.cost > _DEAR else 1.0)
 

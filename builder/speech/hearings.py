@@ -4,28 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from builder.speech.costs import Costs
 from builder.speech.mentions import Mention
 from builder.speech.places import Pending
 from builder.speech.tree import Grown
 
-PLAYED, NAMED, LANDED, MISSED = "played", "named", "landed", "missed"
+PLAYED, UNHEARD, NAMED, LANDED, MISSED = "played", "unheard", "named", "landed", "missed"
 _NO_TREE = Grown()
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """What a hearing took a mention for, and the event before it.
+    """What a hearing took a mention for, and the event before it. A move that was `UNHEARD` has the
+    mention that can't be played without it.
 
-    `node` is where the speaker is then; `costs` are the named parts of `cost`. `replaced` is the
+    `until` is the word behind it; `node` where the speaker is then; `costs` sum up to `cost`. `replaced` is the
     node that a correction took back. `since` is the hearing before it, without its tree.
     """
 
     before: Event | None
     kind: str
     mention: Mention
+    until: int
     node: int
     cost: float
-    costs: tuple[tuple[str, float], ...]
+    costs: Costs
     is_new: bool
     jumped: bool
     replaced: int | None = None
@@ -52,13 +55,6 @@ def bare(hearing: Hearing) -> Hearing:
     """The hearing without its tree: a long line of them would hold too much."""
     return Hearing(hearing.at, hearing.cost, hearing.node, _NO_TREE, hearing.pending, hearing.marks,
                    hearing.event, hearing.played, hearing.listed)  # fmt: skip
-
-
-def heard(mention: Mention) -> list[tuple[str, float]]:
-    """The cost of hearing the words so, parted by names."""
-    parts = [("misheard", mention.heard), ("only_talked_of", mention.plan)]
-    parts.append(("way_of_saying", mention.cost - mention.heard - mention.plan))
-    return [(name, cost) for name, cost in parts if cost > 1e-9]
 
 
 def order(hearing: Hearing) -> tuple[float, int, int]:

@@ -1,7 +1,7 @@
 """The words of a language: what may be said, what it is often misheard as, and how moves are put.
 
 In: `words/LANGUAGE.toml`. Out: phrases by kind. A phrase is a tuple of words in small letters. A
-kind is one of the board's own (`piece`, `file`, `rank`, `square`, `number`, `side`) or a class of
+kind is one of the board's own (`piece`, `file`, `rank`, `square`, `number`, `side`, `person`) or a class of
 the language, as `<to>`.
 """
 
@@ -48,13 +48,14 @@ class Cue:
 @dataclass(frozen=True, slots=True)
 class Lexicon:
     """A language. `senses` lead from phrases to what they may stand for; `first` from a word to
-    the longest phrase that begins with it."""
+    the longest phrase that begins with it. `plainly` tells how plainly each group of `moves` is one."""
 
     language: str
     senses: Mapping[Phrase, tuple[Sense, ...]]
     first: Mapping[str, int]
-    moves: tuple[tuple[str, str, float], ...]
-    misses: Mapping[str, float]
+    phrases: Mapping[str, tuple[str, ...]]
+    moves: tuple[tuple[str, str], ...]
+    plainly: Mapping[str, float]
     statements: tuple[str, ...]
     cues: tuple[Cue, ...]
     claims: tuple[tuple[str, str], ...]
@@ -80,6 +81,9 @@ def load_lexicon(language: str) -> Lexicon:
 
 def _made(language: str, table: dict[str, Any]) -> Lexicon:
     costs = {name: float(cost) for name, cost in table["costs"].items()}
+    for kind, group in table["moves"].items():
+        costs[f"say_{kind}"] = float(group.get("cost", 0.0))
+        costs[f"miss_{kind}"] = float(group["miss"])
     senses: dict[Phrase, dict[tuple[str, int], float]] = {}
     for phrase, sense in _senses(table, costs):
         known = senses.setdefault(phrase, {})
@@ -95,9 +99,9 @@ def _made(language: str, table: dict[str, Any]) -> Lexicon:
             for phrase, known in senses.items()
         },
         first,
-        tuple((kind, say, float(group.get("cost", 0.0)))
-              for kind, group in table["moves"].items() for say in group["say"]),
-        {kind: float(group["miss"]) for kind, group in table["moves"].items()},
+        {name: tuple(ways) for name, ways in table["phrases"].items()},
+        tuple((kind, say) for kind, group in table["moves"].items() for say in group.get("say", ())),
+        {kind: float(group["plainly"]) for kind, group in table["moves"].items()},
         tuple(table["statements"]["say"]),
         tuple(
             Cue(kind, say, group.get("name", ""), float(group.get("weight", 1.0)),
@@ -117,6 +121,7 @@ def _senses(table: dict[str, Any], costs: Mapping[str, float]) -> Iterator[tuple
         "rank": {name: int(name) - 1 for name in table["rank"]},
         "square": {name: chess.parse_square(name) for name in table.get("square", {})},
         "side": {name: int(SIDES[name]) for name in table["side"]},
+        "person": {name: number for number, name in enumerate(table["person"])},
     }
     for kind, values in kinds.items():
         for name, value in values.items():

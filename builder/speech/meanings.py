@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import chess
 
+from builder.speech.costs import Costs, times, total
 from builder.speech.lexicon import Lexicon
 from builder.speech.mentions import (
     CueAt, Mention, Pattern, by_first, flagged, from_san, outdoes, shape_of,
@@ -23,13 +24,10 @@ MOST_MENTIONS = 24  # that begin at one word
 _PIECE_REACH = 6  # words before a square within which a piece may be named for it
 _SIDE_REACH = 5  # words before a move within which the side may be named
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
-# How much less it costs to leave a mention, for the cost of what was misheard in it, and of its
-# first word.
+# How much less plainly it is a move, for what was misheard in it, and of its first word.
 _MISHEARD = 1.2
 _BEGUN = 1.0
-_COVERED = 2.4
 _QUESTION = 0.6
-_WING_UNSAID = 0.5  # 'castles' alone, where the wing is said behind it
 _LISTED = 1.5
 _LISTED_LAST = 0.7
 
@@ -47,18 +45,22 @@ class Meanings:
     """Everything that can be meant, word for word."""
 
     def __init__(self, words: Sequence[Word], lexicon: Lexicon) -> None:
-        self.hearing = Hearing(words, lexicon)
+        phrases = {
+            f"@{name}": tuple(flagged(compiled(say)) for say in ways)
+            for name, ways in lexicon.phrases.items()
+        }
+        self.hearing = Hearing(words, lexicon, phrases)
         self.words = words
         self.lexicon = lexicon
         self._moves = by_first(
-            Pattern(group, flagged(compiled(say)), cost) for group, say, cost in lexicon.moves
+            (Pattern(group, flagged(compiled(say))) for group, say in lexicon.moves), phrases
         )
         self._statements = by_first(
-            Pattern("", compiled(say), 0.0) for say in lexicon.statements
+            (Pattern("", compiled(say)) for say in lexicon.statements), phrases
         )
         self._cues = by_first(
-            Pattern(str(number), compiled(cue.pattern), 0.0)
-            for number, cue in enumerate(lexicon.cues)
+            (Pattern(str(number), compiled(cue.pattern)) for number, cue in enumerate(lexicon.cues)),
+            phrases,
         )
         self._standing = compiled("{piece} <stands>* <go>* <on>? <to>? {square}")
         self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
@@ -108,32 +110,50 @@ class Meanings:
     def _mentions_at(self, at: int) -> tuple[Mention, ...]:
         found: dict[tuple[int, Shape], Mention] = {}
         word = self.words[at]
-        if word.san:
-            for mention in from_san(word.san, at):
-                found[mention.end, mention.shape] = mention
+        for group, shape, against in from_san(word.san) if word.san else ():
+            found[at + 1, shape] = self._mention(at, at + 1, shape, group, (("way_of_saying", against),))
         for pattern, way in self._read(self._moves, at):
             shape = shape_of(pattern.group, way)
             if shape is None or (pattern.group in _WHOLE and ends_within(self.words, at, way.end)):
                 continue
             for end, more, extra in self._endings(way.end):
                 full = replace(shape, **more)
-                cost = pattern.cost + way.cost + extra
-                easily = _MISHEARD * way.misheard + _BEGUN * way.begun
-                miss = max(0.2, self.lexicon.misses[pattern.group] - easily)
-                mention = Mention(at, end, full, pattern.group, cost, miss, way.misheard, way.begun)
+                costs = (("way_of_saying", way.cost - way.misheard), *extra)
+                mention = self._mention(at, end, full, pattern.group, costs, way.misheard, way.begun)
                 there = found.get((end, full))
-                if there is None or there.cost > cost:
+                if there is None or there.cost > mention.cost:
                     found[end, full] = mention
         kept = [one for one in found.values()
                 if not any(outdoes(other, one) for other in found.values())]  # fmt: skip
         wings = max((one.end for one in kept if one.group == "castling"), default=0)
-        kept = [replace(one, cost=one.cost + _WING_UNSAID) if one.group == "castling" and one.end < wings
+        kept = [self._with(one, ("wing_unsaid", 1.0)) if one.group == "castling" and one.end < wings
                 else one for one in kept]  # fmt: skip
         best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end,
                                              one.group, str(one.shape)))  # fmt: skip
         return tuple(best[:MOST_MENTIONS])
 
-    def _endings(self, end: int) -> Iterator[tuple[int, dict[str, bool], float]]:
+    def _mention(self, start: int, end: int, shape: Shape, group: str, ways: Costs,
+                 misheard: float = 0.0, begun: float = 0.0) -> Mention:  # fmt: skip
+        weights = self.lexicon.costs
+        plainly = max(0.2, self.lexicon.plainly[group] - _MISHEARD * misheard - _BEGUN * begun)
+        costs = tuple(one for one in ((f"say_{group}", 1.0), ("misheard", misheard), *ways) if one[1])
+        misses: Costs = ((f"miss_{group}", 1.0), ("miss_misheard", misheard), ("miss_begun", begun))
+        misses = tuple(one for one in misses if one[1])
+        if total(misses, weights) < weights["miss_least"]:
+            misses = (("miss_least", 1.0),)
+        return Mention(start, end, shape, group, plainly, costs, misses, total(costs, weights),
+                       total(misses, weights), misheard, begun)  # fmt: skip
+
+    def _with(self, mention: Mention, *more: tuple[str, float], misses: Costs | None = None) -> Mention:
+        """The mention with more costs, and other ones of leaving it."""
+        weights = self.lexicon.costs
+        if misses is not None:
+            mention = replace(mention, misses=misses, miss=total(misses, weights))
+        if more:
+            mention = replace(mention, costs=(*mention.costs, *more), cost=mention.cost + total(more, weights))
+        return mention
+
+    def _endings(self, end: int) -> Iterator[tuple[int, dict[str, bool], Costs]]:
         """With 'check' or 'mate' behind it, where that is said."""
         found = False
         here = end
@@ -143,12 +163,12 @@ class Meanings:
             for kind, name in (("<mate>", "mate"), ("<check>", "check")):
                 for edge in self.hearing.edges(here, kind):
                     found = True
-                    yield edge.end, {name: True}, edge.cost
+                    yield edge.end, {name: True}, (("misheard", edge.cost),)
             fillers = self.hearing.edges(here, "<filler>")
             if found or not fillers or self.words[here - 1].stop == END:
                 break
             here = fillers[0].end
-        yield end, {}, 0.3 if found else 0.0
+        yield end, {}, (("check_unheard", 1.0),) if found else ()
 
     def _read(self, patterns: dict[str, list[Pattern]], at: int) -> Iterator[tuple[Pattern, Way]]:
         kinds = self.hearing.kinds(at)
@@ -199,27 +219,28 @@ class Meanings:
             plan = max(plan, _QUESTION)
         plan = max(plan, self._listed(mention, plain))
         if self._is_instead(mention, plain):
-            mention = replace(mention, miss=mention.miss * _LEAST_MISS)
+            mention = self._with(mention, misses=times(mention.misses, _LEAST_MISS))
             plan = max(plan, FULL)
         if mention.group == "takes" and self._is_run(mention, plain):
-            mention = replace(mention, miss=mention.miss + 1.2, cost=mention.cost - 0.3)
+            mention = self._with(mention, ("run", 1.0), misses=(*mention.misses, ("miss_run", 1.0)))
         if mention.group == "square" and self._is_behind_piece(mention, plain):
-            more = self.lexicon.costs["piece_before"]
-            mention = replace(mention, cost=mention.cost + more, miss=mention.miss - more)
+            mention = self._with(mention, ("piece_before", 1.0),
+                                 misses=(*mention.misses, ("miss_piece_before", 1.0)))  # fmt: skip
         side, weight, behind = self._side(mention, plain)
+        person = self._person(mention, plain) if side is None else None
         if behind or self._is_offered(mention):
             plan *= 0.25
-        share = max(_LEAST_MISS, 1.0 - plan / FULL)
-        cost, miss = mention.cost + plan, mention.miss * share
+        if plan:
+            share = max(_LEAST_MISS, 1.0 - plan / FULL)
+            mention = self._with(mention, ("only_talked_of", plan), misses=times(mention.misses, share))
         if mention.group not in _SOFT and self._is_covered(mention):
-            cost, miss = cost + _COVERED, 0.0
-        return replace(mention, cost=cost, miss=miss, side=side, side_weight=weight,
-                       number=self._number(mention), plan=plan)  # fmt: skip
+            mention = self._with(mention, ("covered", 1.0), misses=())
+        return replace(mention, side=side, side_weight=weight, person=person, number=self._number(mention), plan=plan)
 
     def _is_behind_piece(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
         """Whether a piece is named before a square in its clause: 'the bishop takes aim from c5'."""
         for at in range(mention.start - 1, max(-1, mention.start - 1 - _PIECE_REACH), -1):
-            if self.words[at].stop or any(one.miss >= 1.5 and one.end <= mention.start for one in plain[at]):
+            if self.words[at].stop or any(one.plainly >= 1.5 and one.end <= mention.start for one in plain[at]):
                 return False
             if any(edge.cost == 0.0 and edge.value != chess.PAWN for edge in self.hearing.edges(at, "piece")):
                 return True
@@ -268,19 +289,19 @@ class Meanings:
 
     def _listed(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> float:
         """How much speaks for its being one of 'this or that', which are both only named."""
-        if mention.miss < 2.0:
+        if mention.plainly < 2.0:
             return 0.0
         for at in range(mention.end, min(len(self.words), mention.end + 2)):
             if self.words[at - 1].stop == END:
                 break
-            if self._says_or(at) and any(one.miss >= 2.0 for near in plain[at + 1 : at + 4] for one in near):  # fmt: skip
+            if self._says_or(at) and any(one.plainly >= 2.0 for near in plain[at + 1 : at + 4] for one in near):  # fmt: skip
                 return _LISTED
         for at in range(mention.start - 1, max(-1, mention.start - 3), -1):
             if self.words[at].stop == END:
                 break
             if self._says_or(at):
                 before = [one for near in plain[max(0, at - 5) : at] for one in near]
-                if any(one.miss >= 2.0 and at - 1 <= one.end <= at for one in before):
+                if any(one.plainly >= 2.0 and at - 1 <= one.end <= at for one in before):
                     return _LISTED_LAST
         return 0.0
 
@@ -295,17 +316,29 @@ class Meanings:
                 for edge in self.hearing.edges(at + 1, "side") if self.hearing.edges(at, kind) else ():
                     return bool(edge.value), 1.0, kind == "<by>"
         nearest: tuple[bool | None, float] = (None, 0.0)
+        for at in range(self._clause(mention, plain), mention.end):
+            for edge in self.hearing.edges(at, "side"):
+                nearest = (bool(edge.value), max(0.1, 1.0 - edge.cost / 1.2))
+        return *nearest, False
+
+    def _person(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> int | None:
+        """Who is named in front of a move, or whose its piece is."""
+        found = None
+        for at in range(self._clause(mention, plain), mention.end):
+            for edge in self.hearing.edges(at, "person"):
+                found = edge.value
+        return found
+
+    def _clause(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> int:
+        """The first word in front of a mention that may tell of it."""
         first = mention.start
         for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
             if self.words[at].stop == END:
                 break
-            if any(one.miss >= 2.0 and one.end <= mention.start for one in plain[at]):
+            if any(one.plainly >= 2.0 and one.end <= mention.start for one in plain[at]):
                 break  # Who was named before another move made that one.
             first = at
-        for at in range(first, mention.end):
-            for edge in self.hearing.edges(at, "side"):
-                nearest = (bool(edge.value), max(0.1, 1.0 - edge.cost / 1.2))
-        return *nearest, False
+        return first
 
     def _number(self, mention: Mention) -> int | None:
         at = mention.start - 1

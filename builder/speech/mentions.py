@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import chess
 
 from builder.speech import shapes
+from builder.speech.costs import Costs
 from builder.speech.lexicon import Cue
-from builder.speech.patterns import Element, Way
+from builder.speech.patterns import Element, Phrases, Way, first_kinds
 from builder.speech.shapes import Shape
 
 _FLAGS = {
@@ -23,21 +24,27 @@ _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "paw
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """The words `start` to `end` as a move. `cost` is that of hearing them so, `miss` that of
-    leaving them; `heard` is what was misheard of it, `begun` of its first word. `side` is who was
-    named to move (with how sure that is), `number` a number said in front. `plan` tells how much speaks for its being only
-    talked of."""
+    """The words `start` to `end` as a move. `plainly` tells how plainly they are one, `heard` how
+    much was misheard of it, `begun` of its first word; `costs` is what hearing them so costs, `misses`
+    what leaving them does, and `cost` and `miss` their sums. `side` is who was named to move (with how
+    sure that is), `person` who else, `number` a number said in front. `plan` tells how much speaks for its being only
+    talked of.
+    """
 
     start: int
     end: int
     shape: Shape
     group: str
+    plainly: float
+    costs: Costs
+    misses: Costs
     cost: float
     miss: float
     heard: float = 0.0
     begun: float = 0.0
     side: bool | None = None
     side_weight: float = 0.0
+    person: int | None = None
     number: int | None = None
     plan: float = 0.0
 
@@ -58,17 +65,14 @@ class Pattern:
 
     group: str
     elements: tuple[Element, ...]
-    cost: float
 
 
-def by_first(patterns: Iterable[Pattern]) -> dict[str, list[Pattern]]:
+def by_first(patterns: Iterable[Pattern], phrases: Phrases) -> dict[str, list[Pattern]]:
     """Patterns by what they may begin with."""
     found: dict[str, list[Pattern]] = {}
     for pattern in patterns:
-        for element in pattern.elements:
-            found.setdefault(element.kind, []).append(pattern)
-            if not element.optional:
-                break
+        for kind in dict.fromkeys(first_kinds(pattern.elements, phrases)):
+            found.setdefault(kind, []).append(pattern)
     return found
 
 
@@ -120,26 +124,32 @@ def shape_of(group: str, way: Way) -> Shape | None:
         takes="takes" in slots or "retakes" in slots, retakes="retakes" in slots,
         took=slots.get("took"), becomes=becomes, castles=castles,
         en_passant="passing" in slots, check="check" in slots, mate="mate" in slots,
-        back="back" in slots, steps=2 if "two" in slots else 1 if "one" in slots else 0,
+        back="back" in slots, steps=_steps(slots) if piece == chess.PAWN else 0,
         which=which, fianchetto="fianchetto" in slots,
     )  # fmt: skip
+
+
+def _steps(slots: Mapping[str, int]) -> int:
+    """How far a pawn is said to go; 'all the way' says nothing of other pieces."""
+    return 2 if "two" in slots else 1 if "one" in slots else 0
 
 
 _LETTERS = {"K": chess.KING, "Q": chess.QUEEN, "R": chess.ROOK, "B": chess.BISHOP, "N": chess.KNIGHT}
 
 
-def from_san(san: str, at: int) -> Iterator[Mention]:
-    """A move that stands in letters already. A small b in front is a bishop's or a file."""
+def from_san(san: str) -> Iterator[tuple[str, Shape, float]]:
+    """A move that stands in letters already: its group and shape, and how much speaks against it. A
+    small b in front is a bishop's or a file."""
     if san[0] == "b" and not san[1].isdigit():
-        for one in from_san("B" + san[1:], at):
-            yield replace(one, cost=0.3)
+        for group, shape, _ in from_san("B" + san[1:]):
+            yield group, shape, 0.3
         if abs(ord(san.rstrip("+#")[-2]) - ord("b")) != 1 or len(san.rstrip("+#")) > 4:
             return
     text = san.rstrip("+#").replace("0", "O").replace("x", "").replace("X", "").replace(":", "")
     check, mate = san.endswith("+"), san.endswith("#")
     if text.startswith("O-O"):
         castles = shapes.LONG if text == "O-O-O" else shapes.SHORT
-        yield Mention(at, at + 1, Shape(castles=castles, check=check, mate=mate), "castling", 0.0, 3.0)  # fmt: skip
+        yield "castling_letters", Shape(castles=castles, check=check, mate=mate), 0.0
         return
     becomes = None
     if text[-1] in _LETTERS:
@@ -153,7 +163,7 @@ def from_san(san: str, at: int) -> Iterator[Mention]:
         piece=piece, from_file=file, from_rank=rank, to=chess.parse_square(text[-2:]),
         takes="x" in san.lower(), becomes=becomes, check=check, mate=mate,
     )  # fmt: skip
-    yield Mention(at, at + 1, shape, "piece", 0.0, 3.4)
+    yield "letters", shape, 0.0
 
 
 def outdoes(one: Mention, other: Mention) -> bool:

@@ -6,18 +6,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from builder.speech.costs import Costs, times, total
 from builder.speech.hearings import LANDED, NAMED, Event, Hearing
 from builder.speech.meanings import Meanings
 from builder.speech.mentions import Mention
 from builder.speech.places import Jump, Pending
 from builder.speech.tree import Nodes
 
+_HALF = 0.5  # of what a fit costs: the move is known
 NAMED_WITHIN = 4  # words behind 'instead of' within which the move is named
+
+
+def _unplanned(mention: Mention) -> Costs:
+    """What it costs to hear a mention, whether or not it is only talked of."""
+    return tuple(one for one in mention.costs if one[0] != "only_talked_of")
 
 
 def named_again(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
     """The move is one of those that led here, named again; the speaker stays where he is."""
-    costs = nodes.costs
     path = nodes.path(hearing.node)[:8]
     for back, node in enumerate(path):
         known = nodes.known[node]
@@ -27,16 +33,17 @@ def named_again(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[He
                     if fit.move == known.move), None)  # fmt: skip
         if fit is None:
             continue
-        name = "refer_last" if back == 0 else "refer_path"
-        cost = max(0.0, mention.cost - mention.plan) + fit.cost * 0.5 + costs[name] + 0.1 * back
+        costs = [*_unplanned(mention), *times(fit.costs, _HALF)]
+        costs += [("refer_path", 1.0), ("refer_step", float(back))] if back else [("refer_last", 1.0)]
         numbers = {one.number for one in hearing.pending if one.kind == "move_number"}
         if any(one.kind in ("back", "main", "start") for one in hearing.pending):
-            cost += costs["refer_returning"]
+            costs.append(("refer_returning", 1.0))
         if numbers and (known.ply + 1) // 2 not in numbers:
-            cost += costs["move_number"]
+            costs.append(("move_number", 1.0))
         if mention.side is not None and mention.side != nodes.white_to_move(known.parent):
-            cost += costs["wrong_side"] * mention.side_weight
-        event = Event(hearing.event, NAMED, mention, hearing.node, cost, ((name, cost),), False, False)  # fmt: skip
+            costs.append(("wrong_side", mention.side_weight))
+        cost = total(costs, nodes.costs)
+        event = Event(hearing.event, NAMED, mention, mention.end, hearing.node, cost, tuple(costs), False, False)
         pending = tuple(one for one in hearing.pending if back or one.kind not in ("alternative", "before")
                         or mention.start - one.end <= NAMED_WITHIN)  # fmt: skip
         yield replace(hearing, at=mention.end, cost=hearing.cost + cost, event=event, pending=pending)
@@ -55,17 +62,16 @@ def landed_before(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[
                     if fit.move == known.move), None)  # fmt: skip
         if fit is None:
             continue
-        if known.parent == hearing.node:
-            distance = 0.0
-        elif node in order:
-            distance = 0.1 + 0.04 * order[node]
-        else:
-            distance = 0.8
-        unsure = 0.0 if mention.group == "reference" else fit.cost * 0.5
-        cost = max(0.0, mention.cost - mention.plan) + unsure + distance
+        costs = list(_unplanned(mention))
+        if mention.group != "reference":
+            costs += times(fit.costs, _HALF)
+        if known.parent != hearing.node:
+            costs += ([("landed_path", 1.0), ("landed_step", float(order[node]))] if node in order
+                      else [("landed_elsewhere", 1.0)])  # fmt: skip
+        cost = total(costs, nodes.costs)
         landed = Pending("landed", 0.0, mention.start, mention.end, None)
-        event = Event(hearing.event, LANDED, mention, known.parent, cost, (("before", cost),),
-                      False, known.parent != hearing.node)  # fmt: skip
+        event = Event(hearing.event, LANDED, mention, mention.end, known.parent, cost, tuple(costs), False,
+                      known.parent != hearing.node)  # fmt: skip
         yield replace(hearing, at=mention.end, cost=hearing.cost + cost, node=known.parent,
                       pending=(landed,), event=event)  # fmt: skip
 
@@ -83,7 +89,7 @@ def replacing(meanings: Meanings, nodes: Nodes, hearing: Hearing, behind: Pendin
                 fit.move == known.move for one in named
                 for fit in nodes.fits(known.parent, one.shape)
             ):  # fmt: skip
-                cost = 0.1 if node in path else 0.6
-                yield Jump(known.parent, (("instead", cost),), True, cost)
+                name = "instead" if node in path else "instead_elsewhere"
+                yield Jump(known.parent, ((name, 1.0),), True, nodes.costs[name])
         if named:
             return

@@ -1,7 +1,7 @@
 """How things are put: patterns over words, as `{piece} <go>* <to>? {square}`.
 
-An element is a word, a class `<to>`, or a slot `{piece}`; a slot may have a name of its own, as
-`{took:piece}`. `?` makes an element optional, `*` lets it stand any number of times; `...` leaves
+An element is a word, a class `<to>`, a slot `{piece}` or a phrase `@mover`, which is put in one of
+several ways of its own; a slot may have a name of its own, as `{took:piece}`. `?` makes an element optional, `*` lets it stand any number of times; `...` leaves
 up to six words out. Fillers may stand between all elements. Each way to read the words has a cost.
 """
 
@@ -16,7 +16,7 @@ import chess
 from builder.speech.lexicon import Lexicon
 from builder.speech.utterance import END, PAUSE, Word
 
-_ELEMENT = re.compile(r"(?:\{(?:(?P<name>\w+):)?(?P<slot>\w+)\}|(?P<word><\w+>|[\w']+))(?P<many>[?*]?)")
+_ELEMENT = re.compile(r"(?:\{(?:(?P<name>\w+):)?(?P<slot>\w+)\}|(?P<word><\w+>|@?[\w']+))(?P<many>[?*]?)")
 _GAP = "..."
 _MOST_GAP = 6
 _MOST_WAYS = 48  # to read one pattern from one word
@@ -54,6 +54,21 @@ class Way:
     begun: float = 0.0
 
 
+Phrases = Mapping[str, tuple[tuple[Element, ...], ...]]  # by their names, as `@mover`
+
+
+def first_kinds(elements: Sequence[Element], phrases: Phrases) -> Iterator[str]:
+    """What a pattern may begin with."""
+    for element in elements:
+        if element.kind in phrases:
+            for way in phrases[element.kind]:
+                yield from first_kinds(way, phrases)
+        else:
+            yield element.kind
+        if not element.optional:
+            return
+
+
 def compiled(pattern: str) -> tuple[Element, ...]:
     """Raises ValueError where it is no pattern."""
     found = []
@@ -71,12 +86,20 @@ def compiled(pattern: str) -> tuple[Element, ...]:
     return tuple(found)
 
 
+def _agree(slots: Sequence[tuple[str, int]], more: Sequence[tuple[str, int]]) -> bool:
+    """Whether nothing is said twice that differs."""
+    known = dict(slots)
+    return all(known.get(name, value) == value for name, value in more)
+
+
 @dataclass(slots=True)
 class Hearing:
     """Words with everything that stretches of them may stand for."""
 
     words: Sequence[Word]
     lexicon: Lexicon
+    phrases: Phrases = field(default_factory=dict)
+    _put: dict[tuple[int, str], tuple[Way, ...]] = field(default_factory=dict)
     _edges: dict[int, Mapping[str, tuple[Edge, ...]]] = field(default_factory=dict)
 
     def edges(self, at: int, kind: str) -> tuple[Edge, ...]:
@@ -165,14 +188,27 @@ class Hearing:
                      slots) for gap in range(1, self._gap(here) + 1)
                 ]
                 continue
+            after = number if element.many else number + 1
             for start, extra in self._starts(here, at):
-                for edge in self.edges(start, element.kind):
-                    filled = (*slots, (element.slot, edge.value)) if element.slot else slots
-                    after = number if element.many else number + 1
-                    first = edge.cost if here == at else begun
-                    stack.append((after, edge.end, cost + extra + edge.cost,
-                                  misheard + edge.cost, first, filled))  # fmt: skip
+                for way in self._read(start, element):
+                    if element.kind not in self.phrases or _agree(slots, way.slots):
+                        first = way.begun if here == at else begun
+                        stack.append((after, way.end, cost + extra + way.cost, misheard + way.misheard,
+                                      first, (*slots, *way.slots)))  # fmt: skip
         return sorted(found.values(), key=lambda way: (way.cost, way.end, way.slots))[:_MOST_WAYS]
+
+    def _read(self, at: int, element: Element) -> Iterator[Way]:
+        """The ways to read one element from a word."""
+        if element.kind in self.phrases:
+            key = (at, element.kind)
+            if key not in self._put:
+                self._put[key] = tuple(
+                    way for put in self.phrases[element.kind] for way in self.ways(put, at)
+                )
+            yield from self._put[key]
+        for edge in self.edges(at, element.kind):
+            slots = ((element.slot, edge.value),) if element.slot else ()
+            yield Way(edge.end, edge.cost, slots, edge.cost, edge.cost)
 
     def _starts(self, here: int, first: int) -> list[tuple[int, float]]:
         """Where an element may begin: here, or behind fillers; and what that costs."""

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from builder.speech.costs import Costs, total
 from builder.speech.meanings import Meanings
 from builder.speech.tree import ROOT, Nodes
 
@@ -24,11 +25,11 @@ _OLD = 45  # words after which a cue is forgotten
 _WEAK_OLD = 14  # the same for one that says little
 _MOST_PENDING = 5
 _FULL = 2.2
+_PLAIN = 1.2  # the weight of a cue that tells plainly of a way back
 _WINDOW = 6  # words before a cue that belong to it
 _EVIDENCE = 30  # words behind it that do
 _MOST_TIPS = 60
 _SHORT = 4  # half-moves of a line that began with 'if', after which the talk goes on before it
-_LEAST = -1.0  # what a place may cost where all that was said fits it
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,54 +99,69 @@ class Evidence:
                     marked[node] = max(common, marked.get(node, 0))
         return Evidence(stands, squares, tuple(marked.items()))
 
-    def cost(self, nodes: Nodes, node: int, children: tuple[int, ...]) -> float:
-        """How ill the place fits what was said; less than 0 where it fits well. `children` are the
-        moves that are known behind it."""
-        cost = 0.0
+    def costs(self, nodes: Nodes, node: int, children: tuple[int, ...]) -> Iterator[tuple[str, float]]:
+        """How the place fits what was said. `children` are the moves that are known behind it."""
         last = nodes.known[node]
         if self.stands:
             board = nodes.board(node)
             for piece, square in self.stands:
                 if board.piece_type_at(square) != piece:
-                    cost += 0.6
+                    yield "stands_not", 1.0
                 elif last.move is not None and last.move.to_square == square:
-                    cost -= 0.7
+                    yield "stands_last", 1.0
                 else:
-                    cost -= 0.1
+                    yield "stands", 1.0
         if last.move is not None and last.move.to_square in self.squares:
-            cost -= 0.6
+            yield "square_last", 1.0
         moves = (nodes.known[child].move for child in children)
         goals = {move.to_square for move in moves if move is not None}
         if goals & set(self.squares):
-            cost -= 0.4
+            yield "square_next", 1.0
         for marked, common in self.marked:
             if marked == node:
-                cost -= 0.6 + 0.3 * min(3, common)
-        return cost
+                yield "marked", 1.0
+                yield "marked_words", min(3.0, common)
 
 
-def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | None = None) -> list[Jump]:  # fmt: skip
+def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | None = None,
+          lost: bool = False, within: bool = False) -> list[Jump]:  # fmt: skip
     """The places where the next move may be played, the likeliest first; the first is always here.
-    `behind` is a cue that stands behind the move."""
+    `behind` is a cue that stands behind the move; `lost` tells that it can't be played here,
+    `within` that no sentence has ended since the last one."""
+    weights = nodes.costs
     ignored = tuple(_ignored(nodes, hearing))
-    here = Jump(hearing.node, ignored, False, sum(cost for _, cost in ignored))
+    here = Jump(hearing.node, ignored, False, total(ignored, weights))
     found = []
     path = nodes.path(hearing.node)
     depth = {node: index for index, node in enumerate(path)}
     cues = [one for one in (*hearing.pending, behind) if one is not None and one.kind in RETURNS]
     main = list(hearing.tree.main())
-    for node in _candidates(hearing, path, main, bool(cues)):
-        cost, name = _way(nodes, hearing, node, depth.get(node), cues, main, path)
-        cost += _numbered(nodes, hearing, node)
-        cost = max(_LEAST, cost + evidence.cost(nodes, node, hearing.tree.children[node]))
-        found.append(Jump(node, ((name, cost),), True, cost))
+    for node in _candidates(hearing, path, main, bool(cues) or lost):
+        ways = _ways(hearing, node, depth.get(node), cues, main, path, within)
+        way = min(ways, key=lambda way: total(way, weights))
+        costs = (*way, *_numbered(nodes, hearing, node),
+                 *evidence.costs(nodes, node, hearing.tree.children[node]))  # fmt: skip
+        cost = total(costs, weights)
+        if cost < weights["place_least"]:
+            costs, cost = (("place_least", 1.0),), weights["place_least"]
+        found.append(Jump(node, costs, True, cost))
     found.sort(key=lambda jump: (jump.cost, jump.node))
     return [here, *found]
+
+
+def numbered(nodes: Nodes, hearing: Hearing, number: int) -> Iterator[Jump]:
+    """The places on the way here, and on the main line, where a move of this number comes next."""
+    costs: Costs = (("jump_numbered", 1.0),)
+    cost = total(costs, nodes.costs)
+    for node in dict.fromkeys((*nodes.path(hearing.node), *hearing.tree.main())):
+        if node != hearing.node and nodes.fullmove_number(node) == number:
+            yield Jump(node, costs, True, cost)
 
 
 def _candidates(hearing: Hearing, path: list[int], main: list[int], cued: bool) -> Iterator[int]:
     seen = {hearing.node}
     tree = hearing.tree
+    cued = cued or any(one.kind == "move_number" for one in hearing.pending)
     nearest = path[1:] if cued else [*path[1:5], *path[-1:]]
     marks = [node for _, node in hearing.marks] if cued else []
     tips = list(tree.children)[-_MOST_TIPS:] if cued else []
@@ -168,70 +184,65 @@ def _ignored(nodes: Nodes, hearing: Hearing) -> Iterator[tuple[str, float]]:
                and not (one.kind == "list" and listed is None)]  # fmt: skip
     if weights and hearing.node != ROOT:
         yield "return_ignored", max(weights)
-    wrong = _numbered(nodes, hearing, hearing.node)
-    if wrong:
-        yield "move_number", wrong
+    yield from _numbered(nodes, hearing, hearing.node)
     corrections = [one.weight for one in hearing.pending if one.kind == "correct"]
     if corrections and hearing.played is not None:
-        yield "correction_ignored", 0.6 * max(corrections)
+        yield "correction_ignored", max(corrections)
 
 
-def _numbered(nodes: Nodes, hearing: Hearing, node: int) -> float:
+def _numbered(nodes: Nodes, hearing: Hearing, node: int) -> Costs:
     numbers = {one.number for one in hearing.pending if one.kind == "move_number"}
     numbers.discard(None)
-    if not numbers or nodes.board(node).fullmove_number in numbers:
-        return 0.0
-    return nodes.costs["move_number"]
+    if not numbers or nodes.fullmove_number(node) in numbers:
+        return ()
+    return (("move_number", 1.0),)
 
 
-def _way(nodes: Nodes, hearing: Hearing, node: int, back: int | None, cues: list[Pending],
-         main: list[int], path: list[int]) -> tuple[float, str]:  # fmt: skip
-    """The cost of the way to a node, `back` half-moves up (None: it is on another line), and its
-    name."""
-    costs = nodes.costs
-    far = costs["jump_step"] * (back or 0)
+def _ways(hearing: Hearing, node: int, back: int | None, cues: list[Pending], main: list[int],
+          path: list[int], within: bool) -> Iterator[Costs]:  # fmt: skip
+    """What each way to a node costs; it is `back` half-moves up, or (None) on another line."""
+    inner = ("jump_within", 1.0 if within else 0.0)
     if back is None:
-        name = "jump_main" if node == main[-1] else "jump_elsewhere"
-        uncued = (costs[name], name)
+        yield (("jump_main" if node == main[-1] else "jump_elsewhere", 1.0), inner)
     elif node == hearing.listed and back <= _SHORT:
-        uncued = (costs["jump_listed"], "jump_listed")
+        yield (("jump_listed", 1.0), inner)
     elif back == 1:
-        uncued = (costs["jump_sibling"], "jump_sibling")
+        yield (("jump_sibling", 1.0), inner)
     else:
-        uncued = (costs["jump_ancestor"] + far, "jump_ancestor")
-    found = [uncued]
-    branch = len(hearing.tree.children.get(node, ())) > 0
+        yield (("jump_ancestor", 1.0), ("jump_step", float(back)), inner)
     for cue in cues:
-        weak = max(0.0, 1.2 - cue.weight)
-        match cue.kind:
-            case "alternative" | "before":
-                if back is None:
-                    cost = 2.6
-                elif back <= 2:
-                    cost = 0.15 * back
-                else:
-                    cost = 0.5 + 0.07 * back
-                found.append((cost + 0.7 * weak, "alternative"))
-            case "back":
-                if back is None:
-                    cost = 0.9
-                else:
-                    cost = 0.6 + 0.02 * back - (0.2 if branch else 0.0)
-                found.append((cost + 0.5 * weak, "back"))
-            case "main":
-                left = next((one for one in path if one in main), ROOT)
-                if node == main[-1] and hearing.node not in main:
-                    cost = 0.2
-                elif node == left:
-                    cost = 0.3
-                else:
-                    cost = 0.9 if node in main else 2.2
-                found.append((cost + 0.5 * weak, "main"))
-            case "list":
-                if node == hearing.listed:
-                    found.append((0.15, "list"))
-            case "start":
-                found.append((0.3 if node == ROOT else 1.2, "start"))
-            case "undo":
-                found.append((0.3 if back in (1, 2, 4) else 1.5, "undo"))
-    return min(found)
+        way = _cued(hearing, node, back, cue.kind, main, path)
+        if way:
+            yield (*way, (f"{cue.kind}_weak", max(0.0, _PLAIN - cue.weight)))
+
+
+def _cued(hearing: Hearing, node: int, back: int | None, kind: str, main: list[int],
+          path: list[int]) -> Costs:  # fmt: skip
+    """What a way costs that was told; empty where the cue doesn't tell of this one."""
+    steps = float(back or 0)
+    match kind:
+        case "alternative" | "before":
+            if back is None:
+                return ((f"{kind}_elsewhere", 1.0),)
+            if back <= 2:
+                return ((f"{kind}_near", steps),)
+            return ((f"{kind}_far", 1.0), (f"{kind}_step", steps))
+        case "back":
+            if back is None:
+                return (("back_elsewhere", 1.0),)
+            branch = ("back_branch", 1.0) if hearing.tree.children.get(node) else ("back_step", 0.0)
+            return (("back_up", 1.0), ("back_step", steps), branch)
+        case "main":
+            left = next((one for one in path if one in main), ROOT)
+            if node == main[-1] and hearing.node not in main:
+                return (("main_end", 1.0),)
+            if node == left:
+                return (("main_left", 1.0),)
+            return (("main_within" if node in main else "main_other", 1.0),)
+        case "list":
+            return (("list_begun", 1.0),) if node == hearing.listed else ()
+        case "start":
+            return (("start_root" if node == ROOT else "start_other", 1.0),)
+        case "undo":
+            return (("undo_moves" if back in (1, 2, 4) else "undo_other", 1.0),)
+    return ()

@@ -73,7 +73,7 @@ class Plans:
                 return  # What it tells of is no move: 'white wants to know and …'
             plans[at] = max(plans[at], share)
             ends = [one.end for one in self.plain[at]
-                    if one.miss >= 2.0 and not ends_within(self.words, at, one.end)
+                    if one.plainly >= 2.0 and not ends_within(self.words, at, one.end)
                     and not any(resumes[at + 1 : one.end])]  # fmt: skip
             if ends and cue.cue.kind != "deny":
                 for inner in range(at, max(ends)):

@@ -12,7 +12,7 @@ from builder.pgn.words import clean
 from builder.speech.claims import HeardClaim
 from builder.speech.doubts import Judged, label, path_label
 from builder.speech.meanings import Meanings
-from builder.speech.hearings import MISSED, PLAYED
+from builder.speech.hearings import MISSED, PLAYED, UNHEARD
 from builder.speech.transcripts import clock
 from builder.speech.tree import ROOT, Nodes
 
@@ -29,14 +29,23 @@ def report_text(meanings: Meanings, nodes: Nodes, events: Sequence[Judged],
     return "\n".join(lines) + "\n"
 
 
+_LEAST = 1.5  # what leaving a mention must cost to be told
+
+
 _Row = tuple[int, tuple[str, ...]]
 
 
 def _events(meanings: Meanings, nodes: Nodes, events: Sequence[Judged]) -> Iterator[_Row]:
     for judged in events:
         event = judged.event
+        if event.kind == MISSED and event.mention.miss < _LEAST:
+            continue
         start, end = event.mention.start, event.mention.end
         taken, move, confidence = event.kind, "", ""
+        if event.kind == UNHEARD:
+            if not event.is_new:
+                continue
+            taken, move, confidence = "not heard", label(nodes, event.node), f"{judged.confidence:.2f}"
         if event.kind == PLAYED:
             taken = "unsure" if judged.is_unsure else "move" if event.is_new else "known move"
             move = label(nodes, event.node)
@@ -47,7 +56,7 @@ def _events(meanings: Meanings, nodes: Nodes, events: Sequence[Judged]) -> Itera
             f"{'no move' if one.node is None else path_label(nodes, one.node)} (+{max(0.0, one.margin):.1f})"
             for one in judged.others
         )  # fmt: skip
-        costs = ", ".join(f"{name.replace('_', ' ')} {cost:.2f}" for name, cost in event.costs)
+        costs = ", ".join(f"{name.replace('_', ' ')} {nodes.costs[name] * times:.2f}" for name, times in event.costs)
         line = path_label(nodes, event.node) if event.node != ROOT else ""
         yield start, (*_words(meanings, start, end), taken, move, confidence, others, costs, line)
 

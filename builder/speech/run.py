@@ -23,6 +23,7 @@ from builder.speech.chapter import Written, write_chapter
 from builder.speech.doubts import Judged, judged
 from builder.speech.lexicon import load_lexicon
 from builder.speech.meanings import Meanings
+from builder.speech.persons import persons_in
 from builder.speech.report import report_text
 from builder.speech.hearings import Hearing
 from builder.speech.search import Search
@@ -63,7 +64,8 @@ class Heard:
         return sum(1 for one in self.events if one.is_unsure)
 
     def doubted(self) -> frozenset[int]:
-        return frozenset(one.event.node for one in self.events if one.is_unsure)
+        """The moves that are unsure by themselves, and those that hang on such."""
+        return frozenset(one.event.node for one in self.events if one.is_unsure or one.hangs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +113,13 @@ def hear(words: list[Word], talk: Talk, progress: Progress) -> Heard:
     meanings = Meanings(words, lexicon)
     start = talk.start.board() if talk.start is not None else chess.Board()
     nodes = Nodes.at(start, lexicon.costs)
-    search = Search(meanings, nodes)
-    best = search.best(lambda share: progress("following the moves", 0.1 + 0.6 * share))
+    best = Search(meanings, nodes).best(lambda share: progress("following the moves", 0.1 + 0.3 * share))
+    persons = persons_in(nodes, best)
+    if persons:  # Heard again: now it is known who 'I' and 'he' are.
+        best = Search(meanings, nodes, persons=persons).best(
+            lambda share: progress("following the moves", 0.4 + 0.3 * share))  # fmt: skip
     progress("weighing what is unsure", 0.7)
-    return Heard(meanings, nodes, best, tuple(judged(meanings, nodes, best)))
+    return Heard(meanings, nodes, best, tuple(judged(meanings, nodes, best, persons)))
 
 
 def read_words(talk: Talk, tell: Teller) -> list[Word]:

@@ -15,12 +15,14 @@ from dataclasses import dataclass, field, replace
 
 import chess
 
-from builder.speech.hearings import MISSED, PLAYED, Event, Hearing, bare, heard, order
+from builder.speech.costs import Costs, times, total
+from builder.speech.hearings import MISSED, PLAYED, UNHEARD, Event, Hearing, bare, order
 from builder.speech.meanings import Meanings
 from builder.speech.mentions import Mention
 from builder.speech.named import NAMED_WITHIN, landed_before, named_again, replacing
-from builder.speech.places import Evidence, Jump, Pending, jumps, pending_after
-from builder.speech.shapes import Fit
+from builder.speech.places import Evidence, Jump, Pending, jumps, numbered, pending_after
+from builder.speech.persons import Persons
+from builder.speech.shapes import Fit, Shape
 from builder.speech.tree import ROOT, Grown, Nodes
 from builder.speech.utterance import END
 
@@ -31,15 +33,19 @@ _MOST_JUMPS = 24  # places that a mention is tried at
 _STRETCH = 400  # words after which what can be computed anew is let go
 _BEHIND = 3  # words between a move and a cue for it that follows
 _CORRECTED = 14  # words within which a correction must follow
+_PLAIN = 2.0  # how plainly words must be a move for one before them to be missed
+_PLAINLY = 1.6  # the weight of words that correct plainly
 
 
 @dataclass(slots=True)
 class Search:
-    """The search over words with their meanings. `us` is the side that 'we' stands for."""
+    """The search over words with their meanings. `persons` tells which side somebody is, and how
+    surely."""
 
     meanings: Meanings
     nodes: Nodes
     width: int = WIDTH
+    persons: Persons = field(default_factory=dict)
     _least: dict[int, float] = field(default_factory=dict)
 
     def best(self, progress: Callable[[float], None] = lambda share: None) -> Hearing:
@@ -54,7 +60,7 @@ class Search:
 
     def replayed(self, event: Event, tree: Grown) -> Grown:
         """The tree behind an event, from the one before it."""
-        if event.kind != PLAYED:
+        if event.kind not in (PLAYED, UNHEARD):
             return tree
         if event.replaced is not None:
             tree = tree.without(event.replaced, self.nodes.known[event.replaced].parent)
@@ -97,9 +103,22 @@ class Search:
         mentions = self.meanings.mentions[hearing.at]
         if mentions:
             evidence = Evidence.before(self.meanings, hearing)
-            places = jumps(self.nodes, hearing, evidence)[:_MOST_JUMPS]
+            within = self._is_within(hearing)
+            places = jumps(self.nodes, hearing, evidence, within=within)[:_MOST_JUMPS]
+            lost: list[Jump] | None = None
             for mention in mentions:
-                yield from self._as_move(hearing, mention, places)
+                if mention.plainly >= _PLAIN and not self.nodes.fits(hearing.node, mention.shape):
+                    lost = lost or jumps(self.nodes, hearing, evidence, lost=True, within=within)
+                    yield from self._as_move(hearing, mention, lost)
+                else:
+                    yield from self._as_move(hearing, mention, places)
+
+    def _is_within(self, hearing: Hearing) -> bool:
+        """Whether no sentence has ended since the last move."""
+        last = hearing.played
+        return last is not None and not any(
+            word.stop == END for word in self.meanings.words[last.mention.end - 1 : hearing.at]
+        )
 
     # --- no move ---------------------------------------------------------------------------------
 
@@ -107,45 +126,51 @@ class Search:
         """The words as prose: the next one, or all of what might be a mention."""
         mentions = self.meanings.mentions[hearing.at]
         if not mentions:
-            yield self._passed(hearing, hearing.at + 1, 0.0, None)
+            yield self._passed(hearing, hearing.at + 1, (), None)
             return
         dearest = max(mentions, key=lambda one: (one.miss, -one.cost, one.end))
-        yield self._passed(hearing, hearing.at + 1, self._step_cost(hearing.at), dearest)
+        yield self._passed(hearing, hearing.at + 1, self._step_costs(hearing), dearest)
         ends: dict[int, Mention] = {}
         for mention in mentions:
             if mention.end not in ends or ends[mention.end].miss < mention.miss:
                 ends[mention.end] = mention
         for end, mention in ends.items():
             if end > hearing.at + 1 and mention.miss <= dearest.miss:
-                cost = max(
-                    other.miss for inner in range(hearing.at, end)
-                    for other in self.meanings.mentions[inner]
-                )
-                yield self._passed(hearing, end, cost, mention)
+                missed = max((other for inner in range(hearing.at, end)
+                              for other in self.meanings.mentions[inner]), key=lambda one: one.miss)  # fmt: skip
+                yield self._passed(hearing, end, self._misses(hearing, missed), mention)
 
-    def _step_cost(self, at: int) -> float:
+    def _misses(self, hearing: Hearing, mention: Mention) -> Costs:
+        """What leaving a mention costs: less where no such move could be played."""
+        if self.nodes.fits(hearing.node, mention.shape):
+            return mention.misses
+        return (*mention.misses, ("miss_illegal", mention.miss))
+
+    def _step_costs(self, hearing: Hearing) -> Costs:
         """What it costs that a word begins no move. Where it must have been misheard to begin one,
         what can still be heard behind it is not lost."""
-        found = 0.0
+        found: Costs = ()
+        at = hearing.at
         for mention in self.meanings.mentions[at]:
-            left = 0.0
+            costs = self._misses(hearing, mention)
             if mention.begun >= self.nodes.costs["far"]:
-                left = max((other.miss for inner in range(at + 1, mention.end)
+                left = max((other for inner in range(at + 1, mention.end)
                             for other in self.meanings.mentions[inner] if other.end <= mention.end),
-                           default=0.0)  # fmt: skip
-            found = max(found, mention.miss - left)
+                           key=lambda one: one.miss, default=None)  # fmt: skip
+                costs = (*costs, *times(left.misses, -1.0)) if left is not None else costs
+            found = max(found, costs, key=lambda one: total(one, self.nodes.costs))
         return found
 
-    def _passed(self, hearing: Hearing, end: int, cost: float, mention: Mention | None) -> Hearing:
+    def _passed(self, hearing: Hearing, end: int, costs: Costs, mention: Mention | None) -> Hearing:
         """The hearing behind words that are no move; a mention that was passed is remembered."""
         pending, marks = hearing.pending, hearing.marks
         for at in range(hearing.at, min(end, len(self.meanings.words))):
             pending = pending_after(pending, self.meanings, at, self._is_told(hearing, at))
             if any(cue.cue.kind == "named" for cue in self.meanings.cues[at]):
                 marks = (*marks[-30:], (at, hearing.node))
-        event = hearing.event
-        if mention is not None and mention.miss >= 1.5 and cost > 0:
-            event = Event(event, MISSED, mention, hearing.node, cost, (("missed", cost),), False, False, None, None)  # fmt: skip
+        event, cost = hearing.event, total(costs, self.nodes.costs)
+        if mention is not None and costs:
+            event = Event(event, MISSED, mention, end, hearing.node, cost, costs, False, False)
         return Hearing(end, hearing.cost + cost, hearing.node, hearing.tree, pending, marks, event,
                        hearing.played, hearing.listed)  # fmt: skip
 
@@ -182,6 +207,8 @@ class Search:
         if behind is not None:
             places = [*replacing(self.meanings, self.nodes, hearing, behind),
                       *jumps(self.nodes, hearing, Evidence(), behind)[:_MOST_JUMPS]]  # fmt: skip
+        if mention.number is not None:
+            places = [*places, *numbered(self.nodes, hearing, mention.number)]
         for jump in places:
             if self._is_hopeless(mention.end, hearing.cost + mention.cost + jump.cost - 1.0):
                 continue
@@ -189,43 +216,61 @@ class Search:
                 cost = hearing.cost + mention.cost + jump.cost + fit.cost - 1.0
                 if not self._is_hopeless(mention.end, cost):
                     yield self._played(hearing, mention, jump, fit)
+        if mention.plainly >= _PLAIN:
+            yield from self._unheard(hearing, mention, places[0])
+
+    def _unheard(self, hearing: Hearing, mention: Mention, here: Jump) -> Iterator[Hearing]:
+        """The move comes behind another one that nobody said, or that was not heard."""
+        weights = self.nodes.costs
+        least = hearing.cost + mention.cost + here.cost + min(weights["unheard"], weights["skipped"]) - 1.0
+        if self._is_hopeless(mention.end, least):
+            return
+        for node in dict.fromkeys((*self.nodes.likely(hearing.node), *hearing.tree.children[hearing.node])):
+            fits = self.nodes.fits(node, mention.shape)
+            if not fits:
+                continue
+            is_new = node not in hearing.tree
+            costs: Costs = (("unheard" if is_new else "skipped", 1.0), (self.nodes.theory(hearing.node, node), 1.0))
+            cost = total(costs, weights)
+            event = Event(hearing.event, UNHEARD, mention, mention.start, node, cost, costs, is_new, False)
+            tree = hearing.tree.with_node(node, hearing.node) if is_new else hearing.tree
+            behind = replace(hearing, cost=hearing.cost + cost, node=node, tree=tree, event=event)
+            for fit in fits:
+                if not self._is_hopeless(mention.end, behind.cost + mention.cost + here.cost + fit.cost - 1.0):
+                    yield self._played(behind, mention, replace(here, node=node), fit)
 
     def _played(self, hearing: Hearing, mention: Mention, jump: Jump, fit: Fit) -> Hearing:
         node = self.nodes.child(jump.node, fit.move)
         is_new = node not in hearing.tree
-        costs = [*heard(mention), *((name, self.nodes.costs[name]) for name in fit.why), *jump.costs]  # fmt: skip
-        spread = fit.cost - sum(self.nodes.costs[name] for name in fit.why)
-        if abs(spread) > 1e-9:
-            costs.append(("open", spread))
-        costs += self._context(mention, jump.node, node)
+        costs = (*mention.costs, *fit.costs, *jump.costs, *self._context(mention, jump.node, node))
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
-            costs.append(("known", -min(0.5, jump.cost)) if node != hearing.node else
-                         ("same_place", self.nodes.costs["same_place"]))  # fmt: skip
+            costs += (("known", min(0.5, jump.cost)) if node != hearing.node else ("same_place", 1.0),)
         tree = hearing.tree.with_node(node, jump.node) if is_new else hearing.tree
         return self._after(hearing, mention, PLAYED, node, tree, costs, is_new, jump.moved)
 
     def _after(self, hearing: Hearing, mention: Mention, kind: str, node: int, tree: Grown,
-               costs: list[tuple[str, float]], is_new: bool, jumped: bool,
+               costs: Costs, is_new: bool, jumped: bool,
                replaced: int | None = None) -> Hearing:  # fmt: skip
-        cost = sum(cost for _, cost in costs)
-        event = Event(hearing.event, kind, mention, node, cost, tuple(costs), is_new, jumped,
-                      replaced, bare(hearing))  # fmt: skip
+        cost = total(costs, self.nodes.costs)
+        event = Event(hearing.event, kind, mention, mention.end, node, cost, costs, is_new, jumped, replaced,
+                      bare(hearing))  # fmt: skip
         in_list = any(one.kind == "list" for one in hearing.pending)
         return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
                        self.nodes.known[node].parent if in_list else hearing.listed)  # fmt: skip
 
-    def _context(self, mention: Mention, parent: int, node: int) -> list[tuple[str, float]]:
+    def _context(self, mention: Mention, parent: int, node: int) -> Iterator[tuple[str, float]]:
         """What the words round a move say about who moves, and its number; and what is played."""
-        costs = self.nodes.costs
         board = self.nodes.board(parent)
-        found = [self.nodes.theory(parent, node)]
+        yield self.nodes.theory(parent, node), 1.0
         if mention.side is not None and mention.side != board.turn:
-            found.append(("wrong_side", costs["wrong_side"] * mention.side_weight))
+            yield "wrong_side", mention.side_weight
+        if mention.person in self.persons:
+            side, surely = self.persons[mention.person]
+            if side != board.turn:
+                yield "wrong_person", surely
         if mention.number is not None:
             right = mention.number == board.fullmove_number
-            found.append(("right_number", costs["right_number"]) if right else
-                         ("wrong_number", costs["wrong_number"] * 0.2))  # fmt: skip
-        return found
+            yield "right_number" if right else "wrong_number", 1.0
 
     def _corrected(self, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
         """The move takes the place of the one that was just said."""
@@ -237,16 +282,16 @@ class Search:
             return
         parent = self.nodes.known[last.node].parent
         tree = hearing.tree.without(last.node, parent)
-        shapes = [(mention.shape, 0.0)]
+        shapes: list[tuple[Shape, Costs]] = [(mention.shape, ())]
         piece = self.nodes.known[last.node].piece
         if mention.group == "square" and piece != chess.PAWN:
-            shapes.append((replace(mention.shape, piece=piece), 0.2))
-        for shape, extra in shapes:
+            shapes.append((replace(mention.shape, piece=piece), (("piece_kept", 1.0),)))
+        for shape, kept in shapes:
             for fit in self.nodes.fits(parent, shape):
                 node = self.nodes.child(parent, fit.move)
-                undo = self.nodes.costs["undo"] + 1.6 - min(1.6, word.weight)
-                costs = [*heard(mention), ("fit", fit.cost + extra), ("undo", undo)]
-                costs += self._context(mention, parent, node)
+                costs = (*mention.costs, *fit.costs, *kept, ("undo", 1.0),
+                         ("correct_weak", _PLAINLY - min(_PLAINLY, word.weight)),
+                         *self._context(mention, parent, node))  # fmt: skip
                 replaced = last.node if node != last.node else None
                 yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),
                                   costs, node not in tree, False, replaced)  # fmt: skip

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import chess
 
+from builder.speech.costs import Costs, total
+
 SHORT, LONG, EITHER = 1, 2, 3
 OTHER, KINGSIDE, QUEENSIDE = 1, 2, 3
 
@@ -61,11 +63,11 @@ class Legal:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A legal move that a shape can mean, and what that costs."""
+    """A legal move that a shape can mean, what that costs, and the sum of it."""
 
     move: chess.Move
     cost: float
-    why: tuple[str, ...] = ()
+    costs: Costs = ()
 
 
 def legal_moves(board: chess.Board, homes: Mapping[int, int]) -> tuple[Legal, ...]:
@@ -86,37 +88,36 @@ def _legal(board: chess.Board, homes: Mapping[int, int], move: chess.Move) -> Le
 
 
 def fitting(shape: Shape, board: chess.Board, legal: Iterable[Legal], last: chess.Move | None, took_last: bool,
-            last_of_side: int | None, costs: Mapping[str, float]) -> tuple[Fit, ...]:  # fmt: skip
+            last_of_side: int | None, weights: Mapping[str, float]) -> tuple[Fit, ...]:  # fmt: skip
     """The legal moves that a shape can mean, cheapest first.
 
     `last` is the move before, `took_last` whether it captured; `last_of_side` is the square to
     which the side to move went last.
     """
-    found: list[tuple[Legal, float, tuple[str, ...]]] = []
+    found: list[tuple[chess.Move, Costs]] = []
     for one in legal:
-        if _contradicts(shape, one):
-            continue
-        reasons = (*_unusual(shape, one, last, took_last, last_of_side), *_unsaid(shape, board, one.move))  # fmt: skip
-        found.append((one, sum(costs[reason] for reason in reasons), reasons))
+        if not _contradicts(shape, one):
+            reasons = (*_unusual(shape, one, last, took_last, last_of_side), *_unsaid(shape, board, one.move))  # fmt: skip
+            found.append((one.move, tuple((reason, 1.0) for reason in reasons)))
     if not found:
         return ()
     if shape.takes and shape.piece is None:
-        found = _by_the_least(found, costs)
-    least = min(cost for _, cost, _ in found)
-    rivals = sum(1 for _, cost, _ in found if cost < least + 0.5)
-    spread = costs["open"] * math.log2(rivals)
-    why = ("open",) if rivals > 1 else ()
-    return tuple(sorted(
-        (Fit(one.move, cost + spread, reasons + why) for one, cost, reasons in found),
-        key=lambda fit: (fit.cost, fit.move.uci()),
-    ))  # fmt: skip
+        found = _by_the_least(found, weights)
+    fits = [Fit(move, total(costs, weights), costs) for move, costs in found]
+    least = min(fit.cost for fit in fits)
+    rivals = sum(1 for fit in fits if fit.cost < least + 0.5)
+    if rivals > 1:
+        spread = (("open", math.log2(rivals)),)
+        fits = [Fit(one.move, one.cost + total(spread, weights), one.costs + spread) for one in fits]
+    return tuple(sorted(fits, key=lambda fit: (fit.cost, fit.move.uci())))
 
 
-def _by_the_least(found: list[tuple[Legal, float, tuple[str, ...]]],
-                  costs: Mapping[str, float]) -> list[tuple[Legal, float, tuple[str, ...]]]:  # fmt: skip
+def _by_the_least(found: list[tuple[chess.Move, Costs]],
+                  weights: Mapping[str, float]) -> list[tuple[chess.Move, Costs]]:  # fmt: skip
     """Captures by a piece that wasn't named, measured by the least piece that could."""
-    least = min(costs[name] for _, _, why in found for name in why if name.startswith("taker_"))
-    return [(one, cost - least, why) for one, cost, why in found]
+    least = min((name for _, costs in found for name, _ in costs if name.startswith("taker_")),
+                key=lambda name: weights[name])  # fmt: skip
+    return [(move, (*costs, (least, -1.0))) for move, costs in found]
 
 
 def _contradicts(shape: Shape, one: Legal) -> bool:
@@ -185,7 +186,8 @@ def _unusual(shape: Shape, one: Legal, last: chess.Move | None, took_last: bool,
         kingside = chess.square_file(one.home) >= 4
         if kingside != (shape.which == KINGSIDE):
             yield "other_wing"
-    if shape.piece is None and one.piece == chess.PAWN and not (shape.takes or shape.castles):
+    said = shape.takes or shape.castles or shape.origin is not None
+    if shape.piece is None and one.piece == chess.PAWN and not said:
         yield "pawn_unsaid"
     if shape.steps == 0 and shape.to is None and not shape.takes and not shape.castles:
         yield "target_unsaid"

@@ -43,6 +43,7 @@ class Nodes:
     _legal: dict[int, Mapping[int | None, list[Legal]]] = field(default_factory=dict)
     _fits: dict[tuple[int, Shape], tuple[Fit, ...]] = field(default_factory=dict)
     _named: dict[int, bool] = field(default_factory=dict)
+    _likely: dict[int, tuple[int, ...]] = field(default_factory=dict)
 
     @staticmethod
     def at(start: chess.Board, costs: Mapping[str, float]) -> Nodes:
@@ -129,11 +130,28 @@ class Nodes:
             self._named[node] = found
         return found
 
-    def theory(self, parent: int, node: int) -> tuple[str, float]:
-        """How likely a move is by the known openings: a name and a cost."""
-        before, after = self.is_opening(parent), self.is_opening(node)
-        name = "opening" if after else "leaves_opening" if before else "no_opening"
-        return name, self.costs[name]
+    def likely(self, node: int) -> tuple[int, ...]:
+        """The moves that one may well have made without saying so: those of openings, and those that
+        take back where something was taken."""
+        found = self._likely.get(node)
+        if found is None:
+            known = self.known[node]
+            square = known.move.to_square if known.move is not None and known.took else None
+            found = self._likely[node] = tuple(
+                child for child in (self.child(node, one.move) for one in self.legal(node, None))
+                if self._takes_on(child, square) or (self.is_opening(node) and self.is_opening(child))
+            )  # fmt: skip
+        return found
+
+    def _takes_on(self, node: int, square: int | None) -> bool:
+        move = self.known[node].move
+        return square is not None and move is not None and move.to_square == square
+
+    def theory(self, parent: int, node: int) -> str:
+        """How likely a move is by the known openings: the name of a cost."""
+        if self.is_opening(node):
+            return "opening"
+        return "leaves_opening" if self.is_opening(parent) else "no_opening"
 
     def path(self, node: int) -> list[int]:
         """The nodes from `node` back to the root, both with it."""
@@ -141,6 +159,10 @@ class Nodes:
         while path[-1] != ROOT:
             path.append(self.known[path[-1]].parent)
         return path
+
+    def fullmove_number(self, node: int) -> int:
+        """The number of the move that comes next."""
+        return self.known[node].ply // 2 + 1
 
     def white_to_move(self, node: int) -> bool:
         return self.board(node).turn

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import chess
 import pytest
+from builder.speech.doubts import label
+from builder.speech.hearings import UNHEARD
+from builder.speech.persons import persons_in
 from speech.listening import heard, lines
 
 # What was said before, the phrase, and the whole line.
@@ -47,6 +51,12 @@ PHRASES = {
     "a wing corrected": ("d4 d5 knight c3 knight c6 bishop f4 bishop f5 queen d2 queen d7", "castles short, oh dear, long", "1.d4 d5 2.Nc3 Nc6 3.Bf4 Bf5 4.Qd2 Qd7 5.O-O-O"),
     "what lies between": ("e4 e5 knight f3 knight c6", "the bishop takes up its post on b5", "1.e4 e5 2.Nf3 Nc6 3.Bb5"),
     "a plan is over": ("e4 e5 knight f3 knight c6 bishop b5", "to stop it black makes a6", "1.e4 e5 2.Nf3 Nc6 3.Bb5 a6"),
+    "from where to where": ("e4 e5", "white's other knight comes from b1 out to c3", "1.e4 e5 2.Nc3"),
+    "from square to square": ("e4 e5", "white plays d2 to d4", "1.e4 e5 2.d4"),
+    "back home": ("e4 e5 knight f3 knight c6 knight g5 d6", "and it goes all the way back home to f3", "1.e4 e5 2.Nf3 Nc6 3.Ng5 d6 4.Nf3"),
+    "what is taken, and by what": ("e4 d5", "white takes it with the e pawn on d5", "1.e4 d5 2.exd5"),
+    "takes a piece from somewhere": ("e4 e5 knight f3 knight c6 d4 e takes d4", "takes back on d4 with the knight from f3", "1.e4 e5 2.Nf3 Nc6 3.d4 exd4 4.Nxd4"),
+    "no square, and an opening": ("d4 knight f6 c4 e6", "white brings out the queen's knight. bishop b4", "1.d4 Nf6 2.c4 e6 3.Nc3 Bb4"),
     "said twice": ("e4 e5", "knight f3 so knight f3", "1.e4 e5 2.Nf3"),
 }  # fmt: skip
 
@@ -57,6 +67,9 @@ NO_MOVES = {
     "a threat": "the threat is queen h5",
     "a wish": "he would like to play d4",
     "asked": "what would White love? queen h5, bishop c4, and mate on f7",
+    "squares in a row": "pawns on c3 d4 e5 and f4",
+    "a move that is a name": "the knight f3 move is well known",
+    "squares to choose from": "there are two squares, c4 and b5",
     "told once more": "to sum up. knight f3, knight c6",
     "denied": "don't play queen h5",
     "a square": "look at the d5 square",
@@ -95,6 +108,14 @@ WAYS_BACK = {
         "e4 e5 knight f3 knight c6 bishop b5 a6. after knight c6 white also has bishop c4",
         ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6", "1.e4 e5 2.Nf3 Nc6 3.Bc4"],
     ),
+    "numbers": (
+        "1 e4 c5. 2 knight f3 d6. 3 d4 c takes d4. 2 c3 d5.",
+        ["1.e4 c5 2.Nf3 d6 3.d4 cxd4", "1.e4 c5 2.c3 d5"],
+    ),
+    "brackets": (
+        "e4 e5. knight f3 knight c6. open bracket. instead of knight c6, d6. close bracket. bishop b5.",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5", "1.e4 e5 2.Nf3 d6"],
+    ),
     "openings decide": (
         "e4 c5 knight f3 d6 d4 takes d4 takes d4 knight f6 knight c3 a6",
         ["1.e4 c5 2.Nf3 d6 3.d4 cxd4 4.Nxd4 Nf6 5.Nc3 a6"],
@@ -109,6 +130,38 @@ WAYS_BACK = {
 @pytest.mark.parametrize(("before", "phrase", "line"), PHRASES.values(), ids=PHRASES)
 def test_phrases(before, phrase, line):
     assert lines(heard(f"{before}\n{phrase}"))[0].rstrip("+") == line.rstrip("+")
+
+
+def test_a_move_that_nobody_said_is_told_as_such():
+    """Without it the next can't be played; an opening has it."""
+    found = heard("e4 c5 knight f3 d6 d4.\nknight takes d4 knight f6 knight c3 a6")
+    assert lines(found) == ["1.e4 c5 2.Nf3 d6 3.d4 cxd4 4.Nxd4 Nf6 5.Nc3 a6"]
+    unheard = [one for one in found.events if one.event.kind == UNHEARD]
+    assert [label(found.nodes, one.event.node) for one in unheard] == ["3...cxd4"]
+    assert unheard[0].event.node in found.doubted()
+
+
+def test_what_hangs_on_doubtful_moves_is_doubted():
+    """Two knights could go to d2 or e2, and what follows settles neither."""
+    found = heard("d4 d5 e3 e6 knight f3 knight f6.\nknight d2 knight d7 b3 b6")
+    doubted = found.doubted()
+    lines_ = {node: one.line for one in found.events for node in [one.event.node]}
+    assert doubted
+    for one in found.events:
+        parent = found.nodes.known[one.event.node].parent
+        assert one.line <= lines_.get(parent, 1.0)
+        assert not one.hangs or one.event.node in doubted
+
+
+def test_who_plays_which_side_is_heard_from_the_talk():
+    """Once it is known that 'I' am Black, 'he castles' can be no move of mine."""
+    found = heard(
+        "he plays e4. i play e5. he plays knight f3. i play knight c6. he plays bishop c4. "
+        "i play bishop c5. he plays d3. i play knight f6.\nhe castles. i castle."
+    )
+    persons = persons_in(found.nodes, found.best)
+    sides = {who: side for who, (side, surely) in persons.items()}
+    assert sorted(sides.values()) == [chess.BLACK, chess.WHITE]
 
 
 @pytest.mark.parametrize("speech", NO_MOVES.values(), ids=NO_MOVES)

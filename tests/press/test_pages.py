@@ -6,9 +6,13 @@ project's own course.
 
 from __future__ import annotations
 
+import re
+
+import pypdf
 import pytest
-from press.page_boxes import faults_of, lay_out
+from press.page_boxes import _inks, _lines, faults_of, lay_out, print_to
 from press.torture import write_torture
+from tiny import write_booklet
 
 CASES = (("book", "A5", "de"), ("handout", "A4", "fr"))
 
@@ -17,3 +21,18 @@ CASES = (("book", "A5", "de"), ("handout", "A4", "fr"))
 def test_the_torture_booklet(tmp_path, theme, page, language):
     folder = write_torture(tmp_path / "torture", language)
     assert faults_of(lay_out(folder, theme, page)) == []
+
+
+def test_no_line_begins_with_the_mark_of_a_note(tmp_path):
+    """And what keeps it by its word takes no font of the computer's."""
+    text = "# A\n\n" + "\n\n".join(
+        f"For the third{' x' * number}. Signs have their usual meaning.[^{number}] The diagrams\n\n[^{number}]: A note."
+        for number in range(8))  # fmt: skip
+    folder = write_booklet(tmp_path / "a", text)
+    lines = ["".join(ink.words for ink in _inks(line)).strip() for part in lay_out(folder, "handout", "A5")
+             for page in part.pages for line, _ in _lines(page.children[0])]  # fmt: skip
+    assert sum(bool(re.search(r"meaning\.\u2060?\d", line)) for line in lines) == 8
+    print_to(folder, "handout", "A5", "en", tmp_path / "a.pdf")
+    page = pypdf.PdfReader(tmp_path / "a.pdf").pages[0]
+    fonts = [font.get_object()["/BaseFont"] for font in page["/Resources"]["/Font"].values()]
+    assert all("Source-Sans" in name or "SourceSans" in name or "Plyleaf" in name for name in fonts), fonts

@@ -1,5 +1,5 @@
 """What stretches of speech can mean, before any position is looked at: moves that are mentioned,
-statements that are none, cues; and how surely a move is only talked of.
+statements that are none, and cues.
 """
 
 from __future__ import annotations
@@ -8,37 +8,27 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import chess
-
-from builder.speech.costs import Costs, times, total
+from builder.speech.contexts import HOLDING, Contexts
+from builder.speech.costs import Costs, total
 from builder.speech.lexicon import Lexicon
 from builder.speech.mentions import (
-    CueAt, Mention, Pattern, by_first, flagged, from_san, outdoes, shape_of,
+    CueAt, Mention, Pattern, by_first, flagged, from_san, outdoes, shape_of, with_costs,
 )  # fmt: skip
 from builder.speech.patterns import Hearing, Way, compiled
-from builder.speech.plans import FULL, Plans
+from builder.speech.plans import Plans
 from builder.speech.shapes import Shape
 from builder.speech.utterance import END, PAUSE, Word, ends_within
 
 MOST_MENTIONS = 24  # that begin at one word
-_PIECE_REACH = 6  # words before a square within which a piece may be named for it
-_SIDE_REACH = 5  # words before a move within which the side may be named
-_LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
 # How much less plainly it is a move, for what was misheard in it, and of its first word.
 _MISHEARD = 1.2
 _BEGUN = 1.0
-_QUESTION = 0.6
-_LISTED = 1.5
-_LISTED_LAST = 0.7
 
 # Ways to put a move that no sentence ends within.
 _WHOLE = (
     "square_side", "goes", "square_first", "square_first_far", "piece_far", "promotion", "takes_with",
     "reference",
 )  # fmt: skip
-_SOFT = ("soft", "soft_piece")
-# Cues whose words are never a move.
-_HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 
 
 class Meanings:
@@ -68,12 +58,12 @@ class Meanings:
         count = len(words)
         self.cues = _longest([tuple(self._cues_at(at)) for at in range(count)])
         self.cues = [tuple(one for one in at if not self._is_of_piece(one)) for at in self.cues]
-        self.covers: list[int] = [self._statement(at) for at in range(count)]
+        covers = [self._statement(at) for at in range(count)]
         plain = [self._mentions_at(at) for at in range(count)]
-        self.plans = Plans(self.hearing, self.cues, plain).found()
-        self.mentions = [
-            tuple(self._in_context(mention, plain) for mention in at) for at in plain
-        ]
+        plans = Plans(self.hearing, self.cues, plain).found()
+        contexts = Contexts(self.hearing, self.cues, covers, plans, plain)
+        self.plans = plans
+        self.mentions = [tuple(contexts.weighed(mention) for mention in at) for at in plain]
 
     # --- what stands where -----------------------------------------------------------------------
 
@@ -126,7 +116,7 @@ class Meanings:
         kept = [one for one in found.values()
                 if not any(outdoes(other, one) for other in found.values())]  # fmt: skip
         wings = max((one.end for one in kept if one.group == "castling"), default=0)
-        kept = [self._with(one, ("wing_unsaid", 1.0)) if one.group == "castling" and one.end < wings
+        kept = [with_costs(one, self.lexicon.costs, ("wing_unsaid", 1.0)) if one.group == "castling" and one.end < wings
                 else one for one in kept]  # fmt: skip
         best = sorted(kept, key=lambda one: (one.cost - 0.4 * (one.end - one.start), one.end,
                                              one.group, str(one.shape)))  # fmt: skip
@@ -143,15 +133,6 @@ class Meanings:
             misses = (("miss_least", 1.0),)
         return Mention(start, end, shape, group, plainly, costs, misses, total(costs, weights),
                        total(misses, weights), misheard, begun)  # fmt: skip
-
-    def _with(self, mention: Mention, *more: tuple[str, float], misses: Costs | None = None) -> Mention:
-        """The mention with more costs, and other ones of leaving it."""
-        weights = self.lexicon.costs
-        if misses is not None:
-            mention = replace(mention, misses=misses, miss=total(misses, weights))
-        if more:
-            mention = replace(mention, costs=(*mention.costs, *more), cost=mention.cost + total(more, weights))
-        return mention
 
     def _endings(self, end: int) -> Iterator[tuple[int, dict[str, bool], Costs]]:
         """With 'check' or 'mate' behind it, where that is said."""
@@ -211,142 +192,6 @@ class Meanings:
             and not self.lexicon.knows(word.text)
         )  # fmt: skip
 
-    # --- a mention in its context ----------------------------------------------------------------
-
-    def _in_context(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> Mention:
-        plan = self.plans[mention.start]
-        if "?" in self.words[mention.end - 1].raw[-2:]:
-            plan = max(plan, _QUESTION)
-        plan = max(plan, self._listed(mention, plain))
-        if self._is_instead(mention, plain):
-            mention = self._with(mention, misses=times(mention.misses, _LEAST_MISS))
-            plan = max(plan, FULL)
-        if mention.group == "takes" and self._is_run(mention, plain):
-            mention = self._with(mention, ("run", 1.0), misses=(*mention.misses, ("miss_run", 1.0)))
-        if mention.group == "square" and self._is_behind_piece(mention, plain):
-            mention = self._with(mention, ("piece_before", 1.0),
-                                 misses=(*mention.misses, ("miss_piece_before", 1.0)))  # fmt: skip
-        side, weight, behind = self._side(mention, plain)
-        person = self._person(mention, plain) if side is None else None
-        if behind or self._is_offered(mention):
-            plan *= 0.25
-        if plan:
-            share = max(_LEAST_MISS, 1.0 - plan / FULL)
-            mention = self._with(mention, ("only_talked_of", plan), misses=times(mention.misses, share))
-        if mention.group not in _SOFT and self._is_covered(mention):
-            mention = self._with(mention, ("covered", 1.0), misses=())
-        return replace(mention, side=side, side_weight=weight, person=person, number=self._number(mention), plan=plan)
-
-    def _is_behind_piece(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
-        """Whether a piece is named before a square in its clause: 'the bishop takes aim from c5'."""
-        for at in range(mention.start - 1, max(-1, mention.start - 1 - _PIECE_REACH), -1):
-            if self.words[at].stop or any(one.plainly >= 1.5 and one.end <= mention.start for one in plain[at]):
-                return False
-            if any(edge.cost == 0.0 and edge.value != chess.PAWN for edge in self.hearing.edges(at, "piece")):
-                return True
-        return False
-
-    def _is_instead(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
-        """Whether 'instead of' stands in front: the move is only named."""
-        for at in range(mention.start - 1, max(-1, mention.start - 9), -1):
-            if self.words[at].stop or any(one.end <= mention.start for one in plain[at]):
-                return False
-            if any(cue.cue.kind == "before" and cue.cue.weight > 0.5 and 0 <= mention.start - cue.end <= 4
-                   for cue in self.cues[at]):  # fmt: skip
-                return True
-        return False
-
-    def _is_offered(self, mention: Mention) -> bool:
-        """Whether 'instead' stands right behind it."""
-        at = mention.end
-        return at < len(self.words) and self.words[at - 1].stop != END and any(
-            cue.cue.kind in ("alternative", "before") and cue.cue.weight > 0.9
-            for cue in self.cues[at]
-        )  # fmt: skip
-
-    def _is_run(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> bool:
-        """'Takes, takes, takes'."""
-        behind = plain[mention.end] if mention.end < len(plain) else ()
-        before = plain[mention.start - 1] if mention.start else ()
-        return any(one.group == "takes" for one in (*behind, *before))
-
-    def _is_covered(self, mention: Mention) -> bool:
-        """Whether a statement or a cue holds the words: 'the knight on f6', 'take that back'."""
-        for start in range(max(0, mention.start - 4), mention.start + 1):
-            for cue in self.cues[start]:
-                if cue.cue.kind in _HOLDING and cue.end >= mention.end and cue.end > cue.start + 1:
-                    return True
-        for start in range(max(0, mention.start - 6), mention.start + 1):
-            end = self.covers[start]
-            if end <= mention.start:
-                continue
-            if start == mention.start and mention.group == "goes":
-                continue
-            if end >= mention.end or (start < mention.start and end > mention.start
-                                      and mention.end - end < 1):  # fmt: skip
-                return True
-        return False
-
-    def _listed(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> float:
-        """How much speaks for its being one of 'this or that', which are both only named."""
-        if mention.plainly < 2.0:
-            return 0.0
-        for at in range(mention.end, min(len(self.words), mention.end + 2)):
-            if self.words[at - 1].stop == END:
-                break
-            if self._says_or(at) and any(one.plainly >= 2.0 for near in plain[at + 1 : at + 4] for one in near):  # fmt: skip
-                return _LISTED
-        for at in range(mention.start - 1, max(-1, mention.start - 3), -1):
-            if self.words[at].stop == END:
-                break
-            if self._says_or(at):
-                before = [one for near in plain[max(0, at - 5) : at] for one in near]
-                if any(one.plainly >= 2.0 and at - 1 <= one.end <= at for one in before):
-                    return _LISTED_LAST
-        return 0.0
-
-    def _says_or(self, at: int) -> bool:
-        return bool(self.hearing.edges(at, "<or>"))
-
-    def _side(self, mention: Mention,
-              plain: Sequence[tuple[Mention, ...]]) -> tuple[bool | None, float, bool]:  # fmt: skip
-        """Who is said to move, how sure that is, and whether it stands behind: 'd4 by White'."""
-        for at in range(mention.end, min(len(self.words) - 1, mention.end + 1)):
-            for kind in ("<by>", "<for>"):
-                for edge in self.hearing.edges(at + 1, "side") if self.hearing.edges(at, kind) else ():
-                    return bool(edge.value), 1.0, kind == "<by>"
-        nearest: tuple[bool | None, float] = (None, 0.0)
-        for at in range(self._clause(mention, plain), mention.end):
-            for edge in self.hearing.edges(at, "side"):
-                nearest = (bool(edge.value), max(0.1, 1.0 - edge.cost / 1.2))
-        return *nearest, False
-
-    def _person(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> int | None:
-        """Who is named in front of a move, or whose its piece is."""
-        found = None
-        for at in range(self._clause(mention, plain), mention.end):
-            for edge in self.hearing.edges(at, "person"):
-                found = edge.value
-        return found
-
-    def _clause(self, mention: Mention, plain: Sequence[tuple[Mention, ...]]) -> int:
-        """The first word in front of a mention that may tell of it."""
-        first = mention.start
-        for at in range(mention.start - 1, max(-1, mention.start - 1 - _SIDE_REACH), -1):
-            if self.words[at].stop == END:
-                break
-            if any(one.plainly >= 2.0 and one.end <= mention.start for one in plain[at]):
-                break  # Who was named before another move made that one.
-            first = at
-        return first
-
-    def _number(self, mention: Mention) -> int | None:
-        at = mention.start - 1
-        if at < 0 or (at and self.hearing.edges(at - 1, "file")):
-            return None
-        return next((edge.value for edge in self.hearing.edges(at, "number")
-                     if edge.end == mention.start), None)  # fmt: skip
-
 
 def _longest(cues: list[tuple[CueAt, ...]]) -> list[tuple[CueAt, ...]]:
     """Without the cues for a way back that lie within a longer one: 'that's the main line'."""
@@ -355,6 +200,6 @@ def _longest(cues: list[tuple[CueAt, ...]]) -> list[tuple[CueAt, ...]]:
         around = [one for near in cues[max(0, at - 6) : at] for one in near if one.cue.kind == "named"]
         kept.append(tuple(
             one for one in here
-            if one.cue.kind not in _HOLDING or not any(other.end >= one.end for other in around)
+            if one.cue.kind not in HOLDING or not any(other.end >= one.end for other in around)
         ))  # fmt: skip
     return kept

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import chess
 
 from builder.speech import shapes
-from builder.speech.costs import Costs
+from builder.speech.costs import Costs, total
 from builder.speech.lexicon import Cue
 from builder.speech.patterns import Element, Phrases, Way, first_kinds
 from builder.speech.shapes import Shape
@@ -26,9 +26,9 @@ _PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "paw
 class Mention:
     """The words `start` to `end` as a move. `plainly` tells how plainly they are one, `heard` how
     much was misheard of it, `begun` of its first word; `costs` is what hearing them so costs, `misses`
-    what leaving them does, and `cost` and `miss` their sums. `side` is who was named to move (with how
-    sure that is), `person` who else, `number` a number said in front. `plan` tells how much speaks for its being only
-    talked of.
+    what leaving them does, and `cost` and `miss` their sums. `side` is who was named to move (with
+    how sure that is), `person` who else, `number` a number said in front. `plan` tells how much
+    speaks for its being only talked of.
     """
 
     start: int
@@ -164,6 +164,17 @@ def from_san(san: str) -> Iterator[tuple[str, Shape, float]]:
         takes="x" in san.lower(), becomes=becomes, check=check, mate=mate,
     )  # fmt: skip
     yield "letters", shape, 0.0
+
+
+def with_costs(mention: Mention, weights: Mapping[str, float], *more: tuple[str, float],
+               misses: Costs | None = None) -> Mention:  # fmt: skip
+    """The mention with more costs, and other ones of leaving it."""
+    if misses is not None:
+        mention = replace(mention, misses=misses, miss=total(misses, weights))
+    if more:
+        costs = (*mention.costs, *more)
+        mention = replace(mention, costs=costs, cost=mention.cost + total(more, weights))
+    return mention
 
 
 def outdoes(one: Mention, other: Mention) -> bool:

@@ -10,11 +10,11 @@ from speech.score import score, total, transcripts
 SCRIPTS = Path(__file__).parent / "scripts"
 # The least shares of moves that are heard, and that are right of those given out as sure: what these
 # talks came to when they were last looked at, less a little. The aim is 0.90 and 0.95.
-RECALL, PRECISION = 0.70, 0.90
+RECALL, PRECISION = 0.85, 0.90
 
 
 def test_moves_are_heard():
-    found = [score(path) for path in transcripts(SCRIPTS / "dev")[::6]]
+    found = [score(path) for path in transcripts(SCRIPTS / "dev")[::30]]
     told = "\n".join(one.as_text() for one in [*found, total(found)])
     assert total(found).recall >= RECALL, told
     assert total(found).precision >= PRECISION, told

@@ -101,6 +101,8 @@ class Evidence:
 
     def costs(self, nodes: Nodes, node: int, children: tuple[int, ...]) -> Iterator[tuple[str, float]]:
         """How the place fits what was said. `children` are the moves that are known behind it."""
+        if not (self.stands or self.squares or self.marked):
+            return
         last = nodes.known[node]
         if self.stands:
             board = nodes.board(node)
@@ -137,8 +139,8 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     cues = [one for one in (*hearing.pending, behind) if one is not None and one.kind in RETURNS]
     main = list(hearing.tree.main())
     for node in _candidates(hearing, path, main, bool(cues) or lost):
-        ways = _ways(hearing, node, depth.get(node), cues, main, path, within)
-        way = min(ways, key=lambda way: total(way, weights))
+        ways = list(_ways(hearing, node, depth.get(node), cues, main, path, within))
+        way = min(ways, key=lambda way: total(way, weights)) if cues else ways[0]
         costs = (*way, *_numbered(nodes, hearing, node),
                  *evidence.costs(nodes, node, hearing.tree.children[node]))  # fmt: skip
         cost = total(costs, weights)

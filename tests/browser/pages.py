@@ -58,6 +58,13 @@ class Visit:
         self.page.goto(self.site.address(page))
         return self.page
 
+    def settle(self) -> None:
+        """Waits until fonts are there and the page's scripts have nothing left to do. The driver's own
+        sign of a quiet network is sometimes missed on pages from a folder."""
+        self.page.evaluate(
+            "document.fonts.ready.then(() => new Promise((done) => requestIdleCallback(() => done())))"
+        )
+
     def state(self) -> dict[str, str]:
         """The FEN on the board, and the anchor of its move."""
         return self.page.evaluate(

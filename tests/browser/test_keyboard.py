@@ -99,7 +99,7 @@ def test_a_screen_reader_is_told_all(browser, small, file):
     their position; there are landmarks and one first heading."""
     with visiting(browser, small, PHONE) as visit:
         page = visit.open(file)
-        page.wait_for_load_state("networkidle")
+        visit.settle()
         met = told(page)
         assert [one for one in met if one[0] in NAMED and not one[1].strip()] == []
         roles = [role for role, *_ in met]

@@ -53,8 +53,7 @@ def test_a_first_view_is_small(browser, course):
         for chapter in course.booklet.chapters:
             del visit.asked[:]
             page = visit.open(f"{chapter.slug}.html")
-            page.evaluate("document.fonts.ready")
-            page.wait_for_load_state("networkidle")
+            visit.settle()
             fonts = page.evaluate(
                 "Array.from(document.fonts).filter((f) => f.status === 'loaded').length"
             )

@@ -20,6 +20,7 @@ from builder.commands import (
     build, check, compare, count, diagram, draft, gaps, guide, handout, intake, new, pgn, press, preview,
     proof,
 )  # fmt: skip
+from builder.faults import why
 from builder.terminal import Terminal
 
 _EPILOG = """\
@@ -62,8 +63,7 @@ def _machine_words(error: Exception) -> str:
     Empty for any other fault."""
     if not isinstance(error, OSError) or error.strerror is None:
         return ""
-    reason = error.strerror[:1].lower() + error.strerror[1:]
-    return reason if error.filename is None else f"{error.filename}: {reason}"
+    return why(error) if error.filename is None else f"{error.filename}: {why(error)}"
 
 
 def _internal_words(error: Exception) -> str:

@@ -140,3 +140,9 @@ def did_you_mean(word: str, choices: Iterable[str]) -> str:
 
     near = difflib.get_close_matches(word, list(choices), n=1, cutoff=0.6)
     return f"did you mean {near[0]}?" if near else ""
+
+
+def why(error: OSError) -> str:
+    """Why the file system refuses, to stand behind a colon."""
+    reason = error.strerror or str(error) or "the system refuses"
+    return reason[:1].lower() + reason[1:]

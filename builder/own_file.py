@@ -12,8 +12,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from builder.faults import Faults
-from builder.place import Place
+from builder.faults import Faults, why
+from builder.place import file_place
 
 _HEAD = 2048  # bytes that tell what a file is
 
@@ -30,7 +30,7 @@ class Kind:
     def is_free(self, target: Path, faults: Faults, name: str = "") -> bool:
         """Whether nothing but such a file stands there; if not, an error tells, of the `name` if the
         file is called otherwise than by its path."""
-        here = Place(name or str(target), 1, 1, 2)
+        here = file_place(name or target)
         if not os.path.lexists(target):
             return True
         if target.is_dir():
@@ -47,6 +47,16 @@ class Kind:
             faults.error("out-stranger", here, f"{self.stranger}, so it is not replaced",
                          f"move it away{other}")  # fmt: skip
         return found
+
+
+def is_new(target: Path, faults: Faults) -> bool:
+    """Whether nothing stands where a file goes that nobody named; such a file replaces nothing,
+    not even one of ours. If something does, an error tells."""
+    if not os.path.lexists(target):
+        return True
+    faults.error("out-stranger", file_place(target), "this is there already",
+                 f"to replace it, name it: -o {target}")  # fmt: skip
+    return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,19 +102,10 @@ def write_own_files(files: Sequence[OwnFile], faults: Faults) -> bool:
             here = file.name or file.target
             os.replace(draft, file.target)
     except OSError as error:
-        faults.error("out-write", Place(str(here), 1, 1, 2), f"this can't be written: {why(error)}")
+        faults.error("out-write", file_place(here), f"this can't be written: {why(error)}")
         return False
     finally:
         for draft in drafts:
             with suppress(OSError):  # its folder is none, or is not to be written in
                 draft.unlink(missing_ok=True)
     return True
-
-
-def file_place(path: Path) -> Place:
-    return Place(str(path), 1, 1, 2)
-
-
-def why(error: OSError) -> str:
-    """Why the file system refuses, to stand behind a colon."""
-    return (error.strerror or str(error)).lower()

@@ -16,7 +16,7 @@ from builder import names
 from builder.book.make import make_booklet
 from builder.faults import Faults, Severity
 from builder.model import Booklet
-from builder.place import Place
+from builder.place import file_place
 from builder.proof.report import ProofReport
 from builder.proof.run import Depth, run_proof
 from builder.settings import ENGINE_NODES, SETTINGS_FILE, Settings
@@ -217,7 +217,7 @@ def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progr
         return lay_out(proved, folder / names.PDF_FILE, faults, progress, fresh)
     except PressMissing as error:
         tell = faults.error if alone else faults.warning
-        tell("pdf-missing", Place(SETTINGS_FILE, 1, 1, 2), f"no PDF was made: {error}")
+        tell("pdf-missing", file_place(SETTINGS_FILE), f"no PDF was made: {error}")
         return None
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, field
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -24,6 +25,11 @@ class Place:
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}"
+
+
+def file_place(file: str | Path) -> Place:
+    """The beginning of a file, for what is told of the whole of it."""
+    return Place(str(file), 1, 1, 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from builder.commands import Misuse, Subparsers, add_format, add_parser, counted, tell_faults
 from builder.commands.into import booklet_folder, start_position
-from builder.faults import Faults
+from builder.faults import Faults, why
 from builder.speech import LANGUAGES
 from builder.terminal import Progress, Terminal
 
@@ -69,7 +69,7 @@ def _talk(arguments: argparse.Namespace, start: Position | None) -> Talk:
         with path.open("rb") as handle:
             data = handle.read(MOST_TEXT + 1)
     except OSError as error:
-        raise Misuse(f"{path} can't be read: {(error.strerror or str(error)).lower()}") from error
+        raise Misuse(f"{path} can't be read: {why(error)}") from error
     if len(data) > MOST_TEXT:
         raise Misuse(f"{path} is larger than {MOST_TEXT >> 20} MB: draft it in parts")
     into = booklet_folder(arguments.into, arguments.title or path.stem)

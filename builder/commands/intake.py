@@ -14,7 +14,7 @@ from builder.commands import (
     Misuse, Subparsers, add_format, add_parser, counted, tell_faults, whole_number,
 )  # fmt: skip
 from builder.commands.into import booklet_folder, start_position
-from builder.faults import Faults
+from builder.faults import Faults, why
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ def _opened(arguments: argparse.Namespace) -> Iterator[tuple[BinaryIO, str, int]
     try:
         handle = path.open("rb")
     except OSError as error:
-        raise Misuse(f"{path} can't be read: {(error.strerror or str(error)).lower()}") from error
+        raise Misuse(f"{path} can't be read: {why(error)}") from error
     with handle:
         yield handle, path.name, path.stat().st_size
 

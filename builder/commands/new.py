@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from builder.commands import Misuse, Subparsers, add_parser
+from builder.faults import why
 from builder.terminal import Terminal
 
 _MORE = """\
@@ -30,7 +31,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     except FileExistsError as error:
         raise Misuse(f"{error}: choose another folder") from error
     except OSError as error:
-        raise Misuse(f"{folder} can't be made: {(error.strerror or str(error)).lower()}") from error
+        raise Misuse(f"{folder} can't be made: {why(error)}") from error
     terminal.say(f"{terminal.paint('written', 'good')}: {', '.join(str(path) for path in written)}")
     terminal.say(f"next: plyleaf preview {folder}")
     return 0

@@ -7,6 +7,7 @@ import argparse
 from builder.commands import (
     Misuse, Subparsers, add_folder, add_parser, existing_folder, whole_number,
 )  # fmt: skip
+from builder.faults import why
 from builder.terminal import Terminal
 
 _MORE = """\
@@ -36,8 +37,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         server = preview.open_server(PORT if arguments.port is None else arguments.port)
     except OSError as error:
         if arguments.port is not None:
-            reason = (error.strerror or str(error)).lower()
-            raise Misuse(f"port {arguments.port} can't be had: {reason}") from error
+            raise Misuse(f"port {arguments.port} can't be had: {why(error)}") from error
         server = preview.open_server(0)
     preview.run(folder, server, terminal)
     return 0

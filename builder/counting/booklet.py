@@ -18,7 +18,7 @@ from builder.counting.work import Behind, count_file
 from builder.faults import Faults
 from builder.model import Ply, PositionKey
 from builder.model.counts import CountedFile, GameCounts, together
-from builder.place import Place
+from builder.place import Place, file_place
 from builder.source.files import BookletFiles
 from builder.source.kept import StoreFault
 
@@ -121,7 +121,7 @@ def _count(name: str, path: Path, wanted: Wanted, shelf: _Shelf, faults: Faults,
             kept = kept_of(count_file(path, content, wanted, behind), wanted, kept)
             shelf.keep(content, wanted.plies, kept)
     except CountFault as fault:
-        faults.error(fault.code, Place(name, 1, 1, 2), fault.message, fault.hint)
+        faults.error(fault.code, file_place(name), fault.message, fault.hint)
         return None
     return kept
 
@@ -138,7 +138,7 @@ def _tell_slips(name: str, kept: Kept, faults: Faults) -> None:
                        f"this game counts only as far as it can be read: {slip.words}")  # fmt: skip
     more = kept.unread - len(kept.slips[:MOST_SLIPS])
     if more > 0:
-        faults.warning("game-move", Place(name, 1, 1, 2),
+        faults.warning("game-move", file_place(name),
                        f"{more:,} more games of this file count only as far as they can be read")  # fmt: skip
 
 
@@ -180,6 +180,6 @@ class _Shelf:
                 return work(self._store)
             except StoreFault as fault:
                 self._usable = False
-                self._faults.notice("counts-store", Place(STORE_FILE, 1, 1, 2),
+                self._faults.notice("counts-store", file_place(STORE_FILE),
                                     f"the games are counted anew: {fault}", "move the file away")  # fmt: skip
         return otherwise

@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from builder.faults import why
+
 UNTOUCHED = 60 * 10**9  # nanoseconds, until which a file's stamp tells nothing
 
 
@@ -79,4 +81,4 @@ def opened(path: Path) -> Iterator[BinaryIO]:
         with path.open("rb") as file:
             yield file
     except OSError as error:
-        raise CountFault("file-read", f"it can't be read: {error.strerror}") from None
+        raise CountFault("file-read", f"it can't be read: {why(error)}") from None

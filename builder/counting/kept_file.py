@@ -21,7 +21,7 @@ from builder.faults import Faults
 from builder.model import Ply, PositionKey
 from builder.model.counts import Results, Tally
 from builder.own_file import Kind, beginning
-from builder.place import Place
+from builder.place import Place, file_place
 from builder.source.files import BookletFiles
 
 SUFFIX = ".counts"
@@ -73,7 +73,7 @@ def read_counts(name: str, files: BookletFiles, names: Mapping[PositionKey, str]
     missing = len(names.keys() - kept.tallies.keys())
     if missing or counted_plies != plies:
         what = f"{missing:,} of the booklet's positions were" if missing else "the longest lines were"
-        faults.warning("counts-old", Place(name, 1, 1, 2), f"{what} not counted in {file}",
+        faults.warning("counts-old", file_place(name), f"{what} not counted in {file}",
                        f"count again: plyleaf count FOLDER {file} --keep")  # fmt: skip
     return file, kept
 

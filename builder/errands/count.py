@@ -11,7 +11,7 @@ from builder.model import NO_GAMES, GameCounts
 from builder.faults import Faults
 from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, Proved, counting_progress, no_progress, prove
-from builder.place import Place
+from builder.place import file_place
 
 
 def count(folder: Path, games: Sequence[Path], faults: Faults,
@@ -41,7 +41,7 @@ def keep(proved: Proved, games: Sequence[Path], faults: Faults) -> list[str]:
         text = counts_to_keep(path, proved.booklet.reached, proved.files, faults)
         target = proved.files.inside(name)
         if target is None:
-            faults.error("file-outside", Place(name, 1, 1, 2), f"{name} is outside the booklet's folder")
+            faults.error("file-outside", file_place(name), f"{name} is outside the booklet's folder")
         elif text is not None:
             files.append(OwnFile(COUNTS, target, text.encode("utf-8"), name))
     if faults.has_errors or not write_own_files(files, faults):

@@ -13,7 +13,7 @@ from builder.editions.compare import compare as compare_editions
 from builder.faults import Faults
 from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, Proved, no_progress, prove, write_pdf_part
-from builder.place import Place
+from builder.place import file_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def _write_errata(old: Proved, new: Proved, changes: list[Change], target: Path,
             facts = write_errata(old.booklet, new.booklet, changes, new.files.folder,
                                  new.settings.print, made, faults)  # fmt: skip
         except PressMissing as error:
-            faults.error("pdf-missing", Place(str(target), 1, 1, 2), f"no PDF was made: {error}")
+            faults.error("pdf-missing", file_place(target), f"no PDF was made: {error}")
             return False
         return facts is not None and write_own_files(
             [OwnFile(PAPERS, target, made.read_bytes())], faults

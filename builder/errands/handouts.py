@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -12,9 +11,9 @@ from typing import TYPE_CHECKING
 
 from builder import names
 from builder.faults import Faults
-from builder.own_file import OwnFile, write_own_files
+from builder.own_file import OwnFile, is_new, write_own_files
 from builder.pipeline import Progress, lay_out, no_progress, prove
-from builder.place import Place
+from builder.place import file_place
 
 if TYPE_CHECKING:
     from builder.press.handouts import Handout, Wanted
@@ -61,7 +60,9 @@ def handout(order: HandoutOrder, faults: Faults,
     wanted = order.wanted
     if wanted.chapter:
         wanted = replace(wanted, chapter=chapter_slug(proved.booklet, wanted.chapter))
-    if not _is_free(order, faults) or (order.csv and not CARDS.is_free(order.csv, faults)):
+    if not order.replaces and not is_new(order.target, faults):
+        return None
+    if order.csv and not CARDS.is_free(order.csv, faults):
         return None
     with TemporaryDirectory(prefix="plyleaf-") as temporary:
         made = Path(temporary) / names.PDF_FILE
@@ -76,7 +77,7 @@ def handout(order: HandoutOrder, faults: Faults,
             press = HandoutPress(proved.booklet, proved.files.folder, faults, page_of)
             found = press.make(wanted, made)
         except PressMissing as error:
-            faults.error("pdf-missing", Place(str(order.target), 1, 1, 2),
+            faults.error("pdf-missing", file_place(order.target),
                          f"no handout was made: {error}")  # fmt: skip
             return None
         if found is None or faults.has_errors:
@@ -87,12 +88,3 @@ def handout(order: HandoutOrder, faults: Faults,
     if not write_own_files(files, faults):
         return None
     return Handed(found, tuple(file.target for file in files), time.monotonic() - started)
-
-
-def _is_free(order: HandoutOrder, faults: Faults) -> bool:
-    """A file that nobody named is never replaced."""
-    if order.replaces or not os.path.lexists(order.target):
-        return True
-    faults.error("out-stranger", Place(str(order.target), 1, 1, 2), "this is there already",
-                 f"to replace it, name it: -o {order.target}")  # fmt: skip
-    return False

@@ -14,7 +14,7 @@ from builder import names
 from builder.faults import Faults
 from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import Progress, Proved, no_progress, prove, write_pdf_part
-from builder.place import Place
+from builder.place import file_place
 
 if TYPE_CHECKING:
     from builder.press.impose import Imposed
@@ -124,7 +124,7 @@ def _instructions(imposed: Imposed, target: Path, faults: Faults) -> dict[Path, 
     try:
         page = instructions_pdf(imposed, target.name, faults)
     except PressMissing as error:
-        faults.warning("pdf-missing", Place(str(target), 1, 1, 2),
+        faults.warning("pdf-missing", file_place(target),
                        f"the page that tells how to print was not made: {error}")  # fmt: skip
         return {}
     return {} if page is None else {instructions_file(target): page}

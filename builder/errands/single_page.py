@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from builder.faults import Faults
-from builder.own_file import OwnFile, write_own_files
+from builder.own_file import OwnFile, is_new, write_own_files
 from builder.pipeline import Progress, no_progress, prove
-from builder.place import Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +32,7 @@ def send_page(order: PageOrder, faults: Faults, progress: Progress = no_progress
         return None
     slug = chapter_slug(proved.booklet, order.chapter)
     target = order.target or Path(f"{slug}.html")
-    if order.target is None and os.path.lexists(target):
-        faults.error("out-stranger", Place(str(target), 1, 1, 2), "this is there already",
-                     f"to replace it, name it: -o {target}")  # fmt: skip
-        return None
-    if not PAGE.is_free(target, faults):
+    if not (is_new(target, faults) if order.target is None else PAGE.is_free(target, faults)):
         return None
     progress("making the page", 0.9)
     text = page_text(proved.booklet, proved.settings, proved.files, slug, faults)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from builder import names
+from builder.faults import why
 from builder.intake.words import toml_text
 from builder.settings import SETTINGS_FILE
 from builder.source.files import BookletFiles
@@ -117,8 +118,7 @@ def write_new(target: Target, texts: Iterable[tuple[str, str]]) -> list[Path]:
         if isinstance(error, FileExistsError):
             raise FolderFault(f"{error.filename} is there already") from error
         if isinstance(error, OSError):
-            reason = (error.strerror or str(error)).lower()
-            raise FolderFault(f"{error.filename or target.files.folder}: {reason}") from error
+            raise FolderFault(f"{error.filename or target.files.folder}: {why(error)}") from error
         raise
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 
 from builder.pgn.tell import Teller
-from builder.place import Place
+from builder.place import Place, file_place
 
 MOST_LINE = 1 << 20  # bytes read at once; a longer line comes in pieces
 _HEAD = 4096  # bytes that tell whether a file is text
@@ -90,7 +90,7 @@ class LineReader:
 
     def _is_text(self, head: bytes) -> bool:
         if b"\0" in head:
-            self.tell.error("pgn-binary", Place(self.tell.file, 1, 1, 2), "the file is not text",
+            self.tell.error("pgn-binary", file_place(self.tell.file), "the file is not text",
                             "unpack it if it is an archive; PGN is plain text")  # fmt: skip
             return False
         return True

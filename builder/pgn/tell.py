@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from builder.faults import Faults
-from builder.place import Place, Source
+from builder.place import Place, Source, file_place
 
 MOST_TOLD = 100  # errors of a file, and warnings; a larger heap helps nobody
 MOST_KINDS = 30  # of things that are left out
@@ -70,7 +70,7 @@ class Teller:
     @property
     def start(self) -> Place:
         """The file's beginning."""
-        return Place(self.file, 1, 1, 2)
+        return file_place(self.file)
 
     @property
     def hears_errors(self) -> bool:

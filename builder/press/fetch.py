@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import unquote, unquote_to_bytes, urlsplit
 
+from builder.faults import why
 from builder.source.files import path_inside
 
 # The addresses that stand for our own files. RFC 2606 keeps `.invalid` free of real hosts, so
@@ -71,7 +72,7 @@ def read(address: str, shelves: Mapping[str, Shelf]) -> tuple[bytes, str]:
             raise Refused("it is too large")
         body = file.read_bytes()
     except OSError as error:
-        raise Refused(error.strerror or "it can't be read") from error
+        raise Refused(why(error)) from error
     return body, mimetypes.guess_type(file.name)[0] or "application/octet-stream"
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet, Chapter, Exercise
-from builder.place import Place
+from builder.place import file_place
 from builder.press.fit_exercises import TooHigh, fit_exercises
 from builder.press.fit_summary import SummaryFitter
 from builder.press.pdf import BASE, THEMES, print_theme
@@ -31,7 +31,7 @@ from builder.settings import SETTINGS_FILE, PrintSettings
 SHEETS_THEME = "sheets"
 CHAPTER_THEME = "handout"
 OWN_THEME = "theme/sheets"  # in the booklet's folder: files that replace the theme's
-_HERE = Place(SETTINGS_FILE, 1, 1, 2)
+_HERE = file_place(SETTINGS_FILE)
 _NO_MOVES = "there is no move that a chapter recommends to its side"
 
 
@@ -216,7 +216,7 @@ class HandoutPress:
         return themed(self._theme(), wanted.page, self.booklet, self.folder)
 
     def _tell_empty(self, chapters: Sequence[Chapter], message: str) -> None:
-        place = Place(chapters[0].file, 1, 1, 2) if len(chapters) == 1 else _HERE
+        place = file_place(chapters[0].file) if len(chapters) == 1 else _HERE
         where = "in this chapter" if len(chapters) == 1 else "in the booklet"
         self.faults.error("handout-empty", place, f"{message} {where}")
 

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from builder.draw import print_board
 from builder.faults import Fault, Faults, Severity
-from builder.place import Place
+from builder.place import Place, file_place
 from builder.press import fetch
 from builder.press.join import COVER_PAGES, Around, join
 from builder.press.joined_fonts import subset
@@ -32,7 +32,7 @@ from builder.press.weasy import Layout, Setting, Sheaf, Spot, pango_version
 from builder.press.workers import Done, Workers
 from builder.settings import SETTINGS_FILE
 
-_HERE = Place(SETTINGS_FILE, 1, 1, 2)
+_HERE = file_place(SETTINGS_FILE)
 _TAG = re.compile(r"<[^>]*>")
 _BOARD = 330  # letters of text that would stand in a board's room, for a guess (measured)
 _ROUNDS = 10

@@ -13,7 +13,7 @@ from pathlib import Path
 from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
-from builder.place import Place
+from builder.place import Place, file_place
 from builder.press.cover import cover_wrap
 from builder.press.kept import Kept
 from builder.press.paginate import PdfFacts
@@ -101,4 +101,4 @@ def _tell_blanks(facts: PdfFacts, settings: Settings, folder: Path, faults: Faul
 def _asked_at(folder: Path, faults: Faults, key: str = "theme") -> Place:
     """Where the booklet's settings say it."""
     source = BookletFiles.at(folder).read(SETTINGS_FILE, faults)
-    return key_place(source, "print", key) if source else Place(SETTINGS_FILE, 1, 1, 2)
+    return key_place(source, "print", key) if source else file_place(SETTINGS_FILE)

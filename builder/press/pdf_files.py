@@ -13,9 +13,9 @@ from pathlib import Path
 
 from pypdf import PdfReader
 
-from builder.faults import Faults
-from builder.own_file import Kind, file_place, why
-from builder.place import Place
+from builder.faults import Faults, why
+from builder.own_file import Kind
+from builder.place import Place, file_place
 
 OURS = "plyleaf-press"  # a keyword of every PDF that the press may replace
 
@@ -29,7 +29,7 @@ class PdfFile:
 
     @property
     def place(self) -> Place:
-        return Place(self.name or str(self.path), 1, 1, 2)
+        return file_place(self.name or str(self.path))
 
 
 @contextmanager

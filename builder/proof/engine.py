@@ -21,6 +21,7 @@ from typing import Any, TypeVar
 import chess
 import chess.engine
 
+from builder.faults import why
 from builder.proof.engine_answers import Answer, EngineFault, Question
 from builder.proof.engine_uci import Heard, Nonsense, UciEars, plain
 
@@ -131,7 +132,7 @@ class Engine:
         try:
             _, self._protocol = await UciEars.popen(words, setpgrp=True, cwd=folder)
         except (OSError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or str(error)
+            reason = why(error) if isinstance(error, OSError) else str(error)
             raise EngineFault("engine-missing", f"the engine {self._words[0]} can't be started: "
                               f"{reason}", "check the command") from None  # fmt: skip
         await self._protocol.initialize()

@@ -22,7 +22,7 @@ from builder.draw.text import describe
 from builder.faults import Faults, Severity
 from builder.model import Booklet, Chapter
 from builder.own_file import Kind, OwnFile, beginning, write_own_files
-from builder.place import Place, Source
+from builder.place import Place, Source, file_place
 from builder.proof.finding import Finding
 from builder.proof.report import ProofReport
 from builder.source.files import BookletFiles
@@ -245,7 +245,7 @@ def write_sheet(html: str, files: BookletFiles, out: Path | None, faults: Faults
     error."""
     path = out or files.inside(SHEET_FILE)
     if path is None or (out is None and path.parent != files.folder / FOLDER):
-        faults.error("out-place", Place(SHEET_FILE, 1, 1, 2), "a link in the booklet leads out of it",
+        faults.error("out-place", file_place(SHEET_FILE), "a link in the booklet leads out of it",
                      "choose a file with --out")  # fmt: skip
         return None
     sheet = OwnFile(_KIND, path, html.encode("utf-8"), "" if out else SHEET_FILE)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from builder.faults import Faults
-from builder.place import Place, Source
+from builder.place import Place, Source, file_place
 from builder.settings.cover import COVER_KEYS, CoverSettings, cover_settings
 from builder.settings.lengths import PAGE_SIZES, length_mm, page_size
 from builder.settings.print import PRINT_KEYS, PrintSettings, print_settings
@@ -52,7 +52,7 @@ class Settings:
     address: str = ""
     news: str = ""
     engine: str = ""
-    engine_place: Place = Place(SETTINGS_FILE, 1, 1, 2)
+    engine_place: Place = file_place(SETTINGS_FILE)
     accept: tuple[tuple[str, Place], ...] = ()
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from builder.faults import Faults
-from builder.place import Place, Source
+from builder.place import Place, Source, file_place
 from builder.settings.lengths import length_mm
 from builder.settings.tables import SettingKey, key_place
 
@@ -34,9 +34,9 @@ class CoverSettings:
 
     kind: Literal["separate", "self"] = "separate"
     picture: str = ""
-    picture_place: Place = Place("booklet.toml", 1, 1, 2)
+    picture_place: Place = file_place("booklet.toml")
     position: str = ""
-    position_place: Place = Place("booklet.toml", 1, 1, 2)
+    position_place: Place = file_place("booklet.toml")
     text: str = ""
     colour: str = ""
     spine: float | None = None

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from builder import names
 from builder.faults import Faults
-from builder.place import Place
+from builder.place import Place, file_place
 from builder.settings import SETTINGS_FILE, Settings, read_settings
 from builder.source.chapter import read_chapter
 from builder.source.files import BookletFiles
@@ -31,7 +31,7 @@ def read_booklet(folder: Path, faults: Faults) -> BookletSource | None:
     Everything wrong is told to `faults`; no exception is raised for an author's mistake.
     """
     files = BookletFiles.at(folder)
-    here = Place(SETTINGS_FILE, 1, 1, 2)
+    here = file_place(SETTINGS_FILE)
     if not (files.folder / SETTINGS_FILE).is_file():
         faults.error("booklet-missing", here, f"there is no {SETTINGS_FILE} in {folder}",
                      "plyleaf new FOLDER makes a booklet")  # fmt: skip
@@ -42,7 +42,7 @@ def read_booklet(folder: Path, faults: Faults) -> BookletSource | None:
         return None
     listed = settings.chapters
     if listed is None:
-        listed = tuple((name, Place(name, 1, 1, 2)) for name in files.chapters())
+        listed = tuple((name, file_place(name)) for name in files.chapters())
     if not listed:
         faults.error("booklet-empty", here, "the booklet has no chapters",
                      "put Markdown files into chapters/")  # fmt: skip

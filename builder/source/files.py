@@ -11,8 +11,8 @@ import posixpath
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from builder.faults import Faults
-from builder.place import Place, Source
+from builder.faults import Faults, did_you_mean, why
+from builder.place import Place, Source, file_place
 
 PICTURE_TYPES = (".png", ".jpg", ".jpeg", ".gif", ".webp", ".svg")
 MOST_TEXT = 8 * 1024 * 1024  # Bytes; a chapter is a few dozen kB.
@@ -58,7 +58,7 @@ class BookletFiles:
 
     def read_bytes(self, name: str, faults: Faults, asked_at: Place | None = None) -> bytes | None:
         """A file's bytes; faults as in `read`."""
-        here = asked_at or Place(name, 1, 1, 2)
+        here = asked_at or file_place(name)
         path = self.inside(name)
         if path is None:
             faults.error("file-outside", here, f"{name} is outside the booklet's folder")
@@ -73,7 +73,7 @@ class BookletFiles:
                 return None
             return path.read_bytes()
         except OSError as error:
-            faults.error("file-read", here, f"{name} can't be read: {error.strerror}")
+            faults.error("file-read", here, f"{name} can't be read: {why(error)}")
             return None
 
     def _decode(self, name: str, data: bytes, faults: Faults) -> Source | None:
@@ -92,8 +92,6 @@ class BookletFiles:
         return source
 
     def _near(self, name: str) -> str:
-        from builder.faults import did_you_mean
-
         parent = self.inside(str(PurePosixPath(name).parent))
         if parent is None or not os.path.isdir(parent):
             return ""

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from builder.faults import why
 from builder.source.files import BookletFiles
 
 FOLDER = ".plyleaf"
@@ -69,7 +70,7 @@ class KeptFile:
         except sqlite3.Error as error:
             raise StoreFault(f"{self.name} can't be used: {error}") from None
         except OSError as error:
-            raise StoreFault(f"{self.name} can't be used: {error.strerror}") from None
+            raise StoreFault(f"{self.name} can't be used: {why(error)}") from None
 
     def _path(self, files: BookletFiles) -> Path:
         """The file's path; raises StoreFault where that leads out of the booklet."""
@@ -92,7 +93,7 @@ class KeptFile:
         except FileNotFoundError:
             return False  # whoever was writing has finished
         except OSError as error:
-            raise StoreFault(f"{self.name}-journal can't be read: {error.strerror}") from None
+            raise StoreFault(f"{self.name}-journal can't be read: {why(error)}") from None
 
     def _check(self, connection: sqlite3.Connection, writing: bool) -> None:
         """Raises StoreFault unless the file is one of ours and whole; makes an empty one ours."""

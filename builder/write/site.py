@@ -14,7 +14,7 @@ from pathlib import Path
 from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
-from builder.place import Place
+from builder.place import file_place
 from builder.render.site_data import Beside, data_files
 from builder.render.site_document import STYLE_SHEET, site_pages
 from builder.render.site_medium import PICTURES
@@ -67,7 +67,7 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
 
 def site_theme(name: str, files: BookletFiles, faults: Faults) -> ThemeFiles | None:
     """The theme of that name under the booklet's own files; None after an error."""
-    here = Place(SETTINGS_FILE, 1, 1, 2)
+    here = file_place(SETTINGS_FILE)
     known = sorted(path.name for path in THEMES.iterdir() if path.is_dir())
     if name not in known:
         hint = did_you_mean(name, known) or "choices: " + ", ".join(known)

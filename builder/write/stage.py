@@ -18,8 +18,8 @@ from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 from urllib.parse import quote, unquote
 
-from builder.faults import Faults
-from builder.own_file import file_place, why
+from builder.faults import Faults, why
+from builder.place import file_place
 from builder.write.moving import Moves, Placed, plain_path, remove_if_empty
 
 MANIFEST = ".plyleaf-files"

@@ -12,7 +12,7 @@ from pathlib import Path
 import jinja2
 
 from builder.faults import Faults
-from builder.place import Place
+from builder.place import file_place
 from builder.render.site_document import SitePage
 from builder.render.template_faults import template_fault, template_source
 from builder.render.theme_files import ThemeFiles
@@ -47,7 +47,7 @@ def check_page(page: SitePage, theme: ThemeFiles, folder: Path, faults: Faults) 
     source = template_source(page.template, theme, folder)
     for found in finder.found:
         faults.add_source(source)
-        faults.error("theme-script", Place(source.file, 1, 1, 2),
+        faults.error("theme-script", file_place(source.file),
                      f"the page {page.file} gets {found} from its template",
                      "a theme brings no scripts, and a site fetches nothing")  # fmt: skip
 

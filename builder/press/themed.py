@@ -15,7 +15,7 @@ from urllib.parse import quote
 from builder.draw import glyphs, print_board
 from builder.faults import Faults
 from builder.model import Booklet, Picture
-from builder.place import Place, Source
+from builder.place import file_place
 from builder.press import fetch
 from builder.press.kept import Kept
 from builder.press.page_marks import Cut
@@ -30,7 +30,7 @@ from builder.settings import SETTINGS_FILE, PrintSettings
 _FONTS = glyphs.FONTS.name  # a style sheet says url("fonts/…")
 _FIGURINES = glyphs.FIGURINE_FILE.with_suffix(".ttf")  # WOFF2 takes time to unpack
 _LETTERS_A5 = 1100  # on a page, for the first guess of how many there will be (measured)
-_HERE = Place(SETTINGS_FILE, 1, 1, 2)
+_HERE = file_place(SETTINGS_FILE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,8 @@ class Themed:
 
     def setting(self, faults: Faults) -> Setting:
         """What every part is laid out with. Style sheets that can't be read are told."""
-        sheets = (_page_sheet(self.page), _board_sheet(), *self._theme_sheets(faults))
+        themes = (Sheet(source.file, source.text) for source in self.theme.sheets(self.folder, faults))
+        sheets = (_page_sheet(self.page), _board_sheet(), *themes)
         shelves = {
             fetch.THEME: fetch.Shelf((*self.theme.folders, glyphs.FONTS.parent)),
             fetch.PICTURES: fetch.Shelf((self.folder,), frozenset(self.pictures)),
@@ -70,18 +71,6 @@ class Themed:
         places = {fetch.ORIGIN + PICTURES + quote(name): picture.place
                   for name, picture in self.pictures.items()}  # fmt: skip
         return Setting(sheets, shelves, places, Cut(self.page.bleed, self.page.marks, self.folds))
-
-    def _theme_sheets(self, faults: Faults) -> Iterator[Sheet]:
-        for name in self.theme.style_sheets():
-            shown = self.theme.shown_name(name, self.folder)
-            try:
-                text = self.theme.text(name).replace("\r\n", "\n")
-            except (OSError, UnicodeDecodeError) as error:
-                faults.error("theme-file", Place(shown, 1, 1, 2),
-                             f"the style sheet can't be read: {error}")  # fmt: skip
-                continue
-            faults.add_source(Source(shown, text))
-            yield Sheet(shown, text)
 
 
 def themed(theme: ThemeFiles, page: PrintSettings, booklet: Booklet, folder: Path) -> Themed:

@@ -44,14 +44,7 @@ def site_style(theme: ThemeFiles, fonts: Path, booklet: Path, faults: Faults) ->
     use, to `faults`."""
     parts = [svg.STYLE]
     files: dict[str, Path] = {}
-    for sheet in theme.style_sheets():
-        try:
-            text = theme.text(sheet).replace("\r\n", "\n")
-        except (OSError, UnicodeDecodeError) as error:
-            place = Place(theme.shown_name(sheet, booklet), 1, 1, 2)
-            faults.error("theme-file", place, f"the style sheet can't be read: {error}")
-            continue
-        source = Source(theme.shown_name(sheet, booklet), text)
+    for source in theme.sheets(booklet, faults):
         parts.append(_Sheet(source, theme, ThemeFiles((fonts,)), faults, files).text())
     return SiteStyle("\n".join(parts), tuple(sorted(files.items())))
 
@@ -99,13 +92,11 @@ class _Sheet:
         return f'url("{name}")'
 
     def _elsewhere(self, start: int, end: int) -> None:
-        self.faults.add_source(self.source)
         self.faults.error("theme-file", self.source.place(max(0, start), max(0, end)),
                           "the site uses the theme's own files alone and reaches no network",
                           "lay the file into the theme and name it there")  # fmt: skip
 
     def _tell(self, match: re.Match[str], name: str, file: Path | None) -> None:
-        self.faults.add_source(self.source)
         place: Place = self.source.place(match.start(2), match.end(2))
         if file is None:
             self.faults.error("theme-file", place, f"the theme has no file {name}")

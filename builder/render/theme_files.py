@@ -8,12 +8,15 @@ theme's author and reads nothing outside the folders.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from errno import ENOENT
 from pathlib import Path
 
 import jinja2
 
+from builder.faults import Faults, why
+from builder.place import Source, file_place
 from builder.render.sandbox import BoundedEnvironment
 from builder.source.files import path_inside
 
@@ -38,9 +41,9 @@ class ThemeFiles:
         """The text of a file. Raises FileNotFoundError, UnicodeDecodeError, OSError."""
         file = self.path(name)
         if file is None:
-            raise FileNotFoundError(name)
+            raise FileNotFoundError(ENOENT, "the theme has no such file", name)
         if file.stat().st_size > MOST_TEXT:
-            raise OSError(f"{name} is too large")
+            raise OSError(f"it is larger than {MOST_TEXT >> 20} MB")
         return file.read_text(encoding="utf-8")
 
     def shown_name(self, name: str, booklet: Path) -> str:
@@ -56,6 +59,22 @@ class ThemeFiles:
             for file in sorted(folder.glob("*.css")):
                 found.setdefault(file.name)
         return tuple(found)
+
+    def sheets(self, booklet: Path, faults: Faults) -> Iterator[Source]:
+        """The style sheets' texts, in that order; one that can't be read is told."""
+        for name in self.style_sheets():
+            shown = self.shown_name(name, booklet)
+            try:
+                source = Source(shown, self.text(name).replace("\r\n", "\n"))
+            except UnicodeDecodeError:
+                faults.error("theme-file", file_place(shown),
+                             "the style sheet is not UTF-8 text", "save it as UTF-8")  # fmt: skip
+            except OSError as error:
+                faults.error("theme-file", file_place(shown),
+                             f"the style sheet can't be read: {why(error)}")  # fmt: skip
+            else:
+                faults.add_source(source)
+                yield source
 
     def environment(self) -> jinja2.Environment:
         """Templates by name. Everything that isn't `Markup` is escaped; a name that isn't

@@ -149,7 +149,7 @@ FAULTS = (
     ("another sheet", "theme/site/own.css", 'b {}\n@import "https://example.org/a.css" screen;',
      "theme/site/own.css:2:1: theme-file: the site uses the theme's own files alone"),
     ("style sheet that is no text", "theme/site/own.css", b"\xff",
-     "theme/site/own.css:1:1: theme-file: the style sheet can't be read"),
+     "theme/site/own.css:1:1: theme-file: the style sheet is not UTF-8 text"),
 )  # fmt: skip
 
 

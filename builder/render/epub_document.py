@@ -27,16 +27,15 @@ from builder.render import moves, prose, site_indexes
 from builder.render.epub_medium import SOLUTIONS, EpubMedium
 from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
-from builder.render.moves import titled
 from builder.render.notation import Notation
 from builder.render.position_groups import position_groups
 from builder.render.site_boards import BoardGroup, board_groups, boards_order, following
 from builder.render.site_indexes import Thumbnail, ThumbnailGroup
 from builder.render.site_views import (
-    Cover, Entry, Solution, SolutionGroup, chapter_sections, cover_of, top_level,
+    Cover, Solution, SolutionGroup, chapter_entry, cover_of, top_level,
 )  # fmt: skip
 from builder.render.whereabouts import whereabouts
-from builder.render.words import Words, opening_words, read_words
+from builder.render.words import Words, read_words
 from builder.render.xhtml import xhtml
 
 COVER, TITLE, NAV = "cover.xhtml", "title.xhtml", "nav.xhtml"
@@ -140,7 +139,8 @@ class EpubBook:
         """The navigation; `pages` are numbers of the printed book's pages with addresses."""
         text = self._render(
             "nav.xhtml", NAV, self.words.contents,
-            chapters=tuple(self._entry(one, sections=True) for one in self.booklet.chapters),
+            chapters=tuple(chapter_entry(one, self.medium, sections=True)
+                           for one in self.booklet.chapters),
             parts=tuple(Landmark(part.file, self._title(part), part.kind)
                         for part in self.parts()),
             pages=tuple(pages), cover_file=COVER, title_file=TITLE, nav_file=NAV,
@@ -162,7 +162,7 @@ class EpubBook:
         at = Context(medium, chapter.slug, title_level=3 if top else 2)
         return self._document(
             names.epub_chapter(chapter.slug), "chapter.xhtml", chapter.title,
-            chapter=self._entry(chapter), anchor=chapter.anchor,
+            chapter=chapter_entry(chapter, self.medium), anchor=chapter.anchor,
             body=prose.blocks(chapter.blocks, at),
             notes=tuple(self._note(note, at) for note in chapter.footnotes),
         )  # fmt: skip
@@ -194,7 +194,7 @@ class EpubBook:
         for chapter in self.booklet.chapters:
             at = Context(self.medium, chapter.slug)
             if chapter.exercises:
-                yield SolutionGroup(self._entry(chapter), tuple(
+                yield SolutionGroup(chapter_entry(chapter, self.medium), tuple(
                     Solution(self.medium.small(one.diagram), prose.solution(one, at))
                     for one in chapter.exercises
                 ))  # fmt: skip
@@ -224,7 +224,7 @@ class EpubBook:
             for file, shown in groups.items():
                 yield self._document(
                     file, "boards.xhtml", f"{self.words.boards}: {chapter.title}", "svg", False,
-                    chapter=self._entry(chapter), groups=tuple(shown), symbols=symbols,
+                    chapter=chapter_entry(chapter, self.medium), groups=tuple(shown), symbols=symbols,
                 )  # fmt: skip
 
     def _parted(self, group: BoardGroup) -> Iterator[tuple[str, BoardGroup]]:
@@ -253,16 +253,6 @@ class EpubBook:
 
     def _title(self, part: Part) -> str:
         return getattr(self.words, part.word)
-
-    def _entry(self, chapter: Chapter, sections: bool = False) -> Entry:
-        title, summary = (
-            titled(text, self.medium.notation) for text in (chapter.title, chapter.summary)
-        )
-        return Entry(
-            names.epub_chapter(chapter.slug), title, chapter.number, chapter.code, summary,
-            chapter.draft, sections=chapter_sections(chapter, self.medium) if sections else (),
-            opening=opening_words(chapter, self.booklet.language),
-        )  # fmt: skip
 
     def _all_diagrams(self) -> Iterator[Diagram]:
         yield from self.booklet.diagrams

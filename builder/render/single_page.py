@@ -114,7 +114,7 @@ def single_page(booklet: Booklet, slug: str, theme: ThemeFiles, style: str,
     )  # fmt: skip
     at = Context(medium, slug, title_level=3 if top else 2)
     back = Context(medium, slug, title_level=3)
-    entry = chapter_entry(chapter, booklet.language, medium, here=True)
+    entry = chapter_entry(chapter, medium, here=True, sections=True)
     body = theme.environment().get_template(TEMPLATE).render(
         page=Frame("", chapter.title, (entry,), (), None, None),
         cover=cover_of(booklet, words), words=words, chapter=entry, boards_href="",

@@ -241,4 +241,4 @@ class _Site:
     def _chapter_entry(self, chapter: Chapter, file: str) -> Entry:
         here = file in (names.chapter_page(chapter.slug), names.boards_page(chapter.slug))
         medium = replace(self.medium, here=file)
-        return chapter_entry(chapter, self.booklet.language, medium, here)
+        return chapter_entry(chapter, medium, here, sections=here)

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from builder import names
 from builder.model import Booklet, Chapter, Exercise, Heading
 from builder.render import prose
 from builder.render.inline import plain
@@ -83,7 +82,7 @@ def cover_of(booklet: Booklet, words: Words) -> Cover:
     )  # fmt: skip
 
 
-def chapter_sections(chapter: Chapter, medium: SiteMedium) -> tuple[Section, ...]:
+def _sections(chapter: Chapter, medium: SiteMedium) -> tuple[Section, ...]:
     """The chapter's highest headings."""
     top = top_level(chapter)
     return tuple(
@@ -99,14 +98,17 @@ def top_level(chapter: Chapter) -> int:
     return min((block.level for block in chapter.blocks if isinstance(block, Heading)), default=0)
 
 
-def chapter_entry(chapter: Chapter, language: str, medium: SiteMedium, here: bool) -> Entry:
-    """The chapter's page, with its sections where the reader is `here`."""
-    title, summary = (
-        titled(text, medium.notation) for text in (chapter.title, chapter.summary)
-    )
-    return Entry(names.chapter_page(chapter.slug), title, chapter.number, chapter.code, summary,
-                 chapter.draft, here, chapter_sections(chapter, medium) if here else (),
-                 opening_words(chapter, language))  # fmt: skip
+def chapter_entry(chapter: Chapter, medium: SiteMedium, here: bool = False,
+                  sections: bool = False) -> Entry:  # fmt: skip
+    """The chapter's page, with its `sections` where a list shows them too; `here` is where the
+    reader is."""
+    notation = medium.notation
+    return Entry(
+        medium.chapter_href(chapter.slug), titled(chapter.title, notation), chapter.number,
+        chapter.code, titled(chapter.summary, notation), chapter.draft, here,
+        _sections(chapter, medium) if sections else (),
+        opening_words(chapter, notation.language),
+    )  # fmt: skip
 
 
 def solution_of(exercise: Exercise, at: Context, medium: SiteMedium) -> Solution:

@@ -81,7 +81,8 @@ class Reading:
             heights = [box.border_height()] if whole else [line.height for line in lines]
             goes_on = self._last is not None and self._last.element is box.element
             if not whole and not lines:  # a table that may be parted between rows
-                heights = list(_rows(box, with_head=not goes_on))
+                heads, rows = _rows(box)
+                heights = rows if goes_on else heads + rows
                 self._padding += 0.0 if goes_on else _caption(box)
             if self._last is not None and goes_on:
                 self._last.lines.extend(heights)
@@ -102,12 +103,13 @@ class Reading:
     def _piece(self, box: Any, lines: list[float]) -> Piece:
         margins = [0.0, *self._margins]
         classes = set(box.element.get("class", "").split())
+        heads, rows = _rows(box)
         piece = Piece(
             box.element, lines, max(margins) + min(margins), self._padding, self._keep,
             self._forced,
             box.style["orphans"], box.style["widows"],
-            keep_after=False, movable=bool(classes & _MOVABLE), rows=tuple(_rows(box)),
-            head=sum(_rows(box)) - sum(_rows(box, with_head=False)),
+            keep_after=False, movable=bool(classes & _MOVABLE), rows=(*heads, *rows),
+            head=sum(heads),
         )  # fmt: skip
         self._margins, self._padding = [], 0.0
         self._keep = self._forced = False
@@ -123,14 +125,18 @@ def _notes(page: Any) -> Iterator[tuple[Any, float]]:
                 yield note.element, note.margin_height()
 
 
-def _rows(box: Any, with_head: bool = True) -> Iterator[float]:
-    """The heights of a table's rows; nothing for what isn't one. A head stands on every page."""
+def _rows(box: Any) -> tuple[list[float], list[float]]:
+    """The heights of a table's rows, those of its head before the others; nothing for what isn't
+    one. A head stands on every page."""
+    heads: list[float] = []
+    rows: list[float] = []
     table = box if box.is_table_wrapper else next(iter(box.children), None)
-    if not getattr(table, "is_table_wrapper", False):
-        return
-    for group in table.descendants():
-        if type(group).__name__ == "TableRowGroupBox" and (with_head or not group.is_header):
-            yield from (row.border_height() for row in group.children)
+    if getattr(table, "is_table_wrapper", False):
+        for group in table.descendants():
+            if type(group).__name__ == "TableRowGroupBox":
+                heights = heads if group.is_header else rows
+                heights.extend(row.border_height() for row in group.children)
+    return heads, rows
 
 
 def _caption(wrapper: Any) -> float:

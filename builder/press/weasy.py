@@ -18,7 +18,7 @@ from hashlib import sha256
 from typing import Any
 
 from builder.faults import Faults
-from builder.place import Place
+from builder.place import Place, file_place
 from builder.press import fetch, fill, greys
 from builder.press.drawing import Drawing, without_blanks
 from builder.press.laid import Laid, encode
@@ -150,10 +150,10 @@ class Layout:
     def _filled(self, sheaf: Sheaf) -> Any:
         """The part laid out, with pages a line longer where that saves a last page of few lines."""
         document = self._laid_twice(sheaf, "")
-        pages = [page._page_box for page in _without_seam(document.pages)]
+        pages = _page_boxes(document)
         if fill.ends_with_few_lines(pages):
             longer = self._laid_twice(sheaf, fill.LONGER)
-            if len(_without_seam(longer.pages)) < len(pages):
+            if len(_page_boxes(longer)) < len(pages):
                 return longer
         return document
 
@@ -165,8 +165,7 @@ class Layout:
         if kind:
             root.set("class", f"{root.get('class', '')} {kind}")
         document = self._render(html, own, _counters())
-        pages = [page._page_box for page in _without_seam(document.pages)]
-        changed = fill.changes(root, pages, sheaf.recto)
+        changed = fill.changes(root, _page_boxes(document), sheaf.recto)
         if changed:
             fill.put(changed, root)
             document = self._render(html, own, _counters())
@@ -198,7 +197,7 @@ class Layout:
                     sorted({char for text in font.to_unicode.values() for char in text})
                 )
                 self._faults.warning(
-                    "print-font", Place("booklet.toml", 1, 1, 2),
+                    "print-font", file_place("booklet.toml"),
                     f"no font of the print theme has {letters[:40]}; this computer's {font.family} "
                     "stands in, and another computer's PDF may differ",
                 )  # fmt: skip
@@ -284,6 +283,11 @@ def _without_seam(pages: Sequence[Any]) -> list[Any]:
     return list(pages[: next(seam, len(pages))])
 
 
+def _page_boxes(document: Any) -> list[Any]:
+    """The boxes of the part's pages."""
+    return [page._page_box for page in _without_seam(document.pages)]
+
+
 def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log, digests: dict[str, str]) -> Any:
     """Notes in `digests` what every address held."""
     from weasyprint.urls import URLFetcher, URLFetcherResponse
@@ -354,4 +358,4 @@ class _Log(logging.Handler):
             self._faults.warning("print-layout", place, message)
 
     def _place(self, address: str) -> Place:
-        return self._places.get(address) or Place(self._sheet or "booklet.toml", 1, 1, 2)
+        return self._places.get(address) or file_place(self._sheet or "booklet.toml")

@@ -11,16 +11,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass, field
-
-import chess
+from dataclasses import dataclass
 
 from builder.faults import Faults, did_you_mean
 from builder.model import ClaimTerm
 from builder.place import Place, Source
-from builder.source.claim_forms import FORMS, HEADS, PIECE_WORDS, Form
-
-SIDES = {"white": chess.WHITE, "black": chess.BLACK}
+from builder.source.claim_arguments import Filled, Miss, Token, fill, lacking
+from builder.source.claim_forms import FORMS, HEADS, Form
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,43 +40,6 @@ _TOKEN = re.compile(
     """,
     re.X,
 )
-_COMPARISONS = {"=": "=", ">=": ">=", "≥": ">=", "<=": "<=", "≤": "<="}
-_SAN = re.compile(
-    r"(?:[KQRBN]?[a-h]?[1-8]?x?[a-h][1-8](?:=?[QRBN])?|O-O(?:-O)?|0-0(?:-0)?)[+#]?"
-)
-_MOST_DIGITS = 6
-
-
-@dataclass(frozen=True, slots=True)
-class _Token:
-    kind: str
-    text: str
-    start: int
-    end: int
-
-
-@dataclass(slots=True)
-class _Filled:
-    """The fields of a `ClaimTerm`, while they are read."""
-
-    squares: list[int] = field(default_factory=list)
-    side: bool | None = None
-    comparison: str = "="
-    numbers: list[float] = field(default_factory=list)
-    move: str = ""
-    words: list[str] = field(default_factory=list)
-    name: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class _Miss:
-    """A form that the tokens don't fit: at which token (their number: past the end), and why."""
-
-    at: int
-    code: str
-    message: str
-    hint: str
-    choices: tuple[str, ...] = ()
 
 
 def parse_claim(text: str, source: Source, offset: int, faults: Faults) -> ParsedClaim | None:
@@ -97,8 +57,8 @@ class _Reader:
         self.end = len(text.rstrip())
         self.faults = faults
         self.tokens = [
-            _Token(match.lastgroup or "", match.group(), match.start(), match.end())
-            for match in _TOKEN.finditer(text)
+            Token(at, match.lastgroup or "", match.group(), match.start(), match.end())
+            for at, match in enumerate(_TOKEN.finditer(text))
         ]
 
     def read(self) -> ParsedClaim | None:
@@ -143,9 +103,9 @@ class _Reader:
             return self._unknown(first)
         rest = first + len(head.split())
         forms = [form for form in FORMS if form.head == head]
-        misses: list[tuple[_Miss, Form]] = []
+        misses: list[tuple[Miss, Form]] = []
         for form in forms:
-            filled = _Filled()
+            filled = Filled()
             miss = self._fit(form, rest, filled)
             if miss is None and denied and not form.deniable:
                 return self._fail(first - 1, "claim-denied",
@@ -181,7 +141,7 @@ class _Reader:
                 best, likeness = head, ratio
         return best
 
-    def _tell_miss(self, misses: list[tuple[_Miss, Form]]) -> None:
+    def _tell_miss(self, misses: list[tuple[Miss, Form]]) -> None:
         """Tells of the form that fits furthest; several may fit as far."""
         furthest = max(miss.at for miss, _ in misses)
         best = [(miss, form) for miss, form in misses if miss.at == furthest]
@@ -193,97 +153,21 @@ class _Reader:
 
     # --- its arguments -----------------------------------------------------------------------
 
-    def _fit(self, form: Form, at: int, filled: _Filled) -> _Miss | None:
+    def _fit(self, form: Form, at: int, filled: Filled) -> Miss | None:
         for argument in form.arguments.split():
             if at >= len(self.tokens):
-                wanted = _WANTED.get(argument, argument.replace("|", " or "))
-                return _Miss(at, "claim-syntax", f"{form.head} lacks {wanted}", "")
-            if argument == "SQUARES":
-                miss = self._squares(at, filled)
-                at = len(self.tokens)
-            else:
-                miss = _fill(argument, self.tokens[at], at, filled)
-                at += 1
-            if miss:
-                return miss
+                return Miss(at, "claim-syntax", f"{form.head} lacks {lacking(argument)}")
+            fitting = self.tokens[at:] if argument == "SQUARES" else self.tokens[at : at + 1]
+            for token in fitting:
+                if miss := fill(argument, token, filled):
+                    return miss
+            at += len(fitting)
         if at < len(self.tokens):
-            return _Miss(at, "claim-syntax", f"{self._word(at)} has no meaning here", "")
+            return Miss(at, "claim-syntax", f"{self._word(at)} has no meaning here")
         return None
 
-    def _squares(self, at: int, filled: _Filled) -> _Miss | None:
-        misses = (_fill("SQUARE", self.tokens[i], i, filled) for i in range(at, len(self.tokens)))
-        return next((miss for miss in misses if miss), None)
 
-
-_WANTED = {
-    "SQUARE": "a square", "SQUARES": "a second square", "SIDE": "a side, white or black",
-    "COMPARE": "=, >= or <=", "NUMBER": "a number", "COUNT": "a number", "MOVE": "a move",
-    "FILE": "a file, a to h", "PIECES": "a kind of piece", "@NAME": "the name of a position",
-    ":": "a colon",
-}  # fmt: skip
-
-
-def _fill(argument: str, token: _Token, at: int, filled: _Filled) -> _Miss | None:
-    """Puts a token into the field that the argument names."""
-    text = token.text
-    match argument:
-        case "SQUARE":
-            if text not in chess.SQUARE_NAMES:
-                near = chess.SQUARE_NAMES if text.lower() in chess.SQUARE_NAMES else ()
-                return _Miss(at, "claim-square", f"{text} is not a square",
-                             "squares are a1 to h8", tuple(near))  # fmt: skip
-            filled.squares.append(chess.parse_square(text))
-        case "SIDE":
-            if text not in SIDES:
-                return _Miss(at, "claim-side", f"{text} is not a side",
-                             "a side is white or black", tuple(SIDES))  # fmt: skip
-            filled.side = SIDES[text]
-        case "COMPARE":
-            if text not in _COMPARISONS:
-                return _Miss(at, "claim-compare", f"{text} doesn't compare", "write =, >= or <=")
-            filled.comparison = _COMPARISONS[text]
-        case "NUMBER" | "COUNT":
-            number = "".join(text.split()).replace("−", "-")
-            if token.kind != "number" or len(number) > _MOST_DIGITS:
-                return _Miss(at, "claim-number", f"{text} is not a number here", "")
-            if argument == "COUNT" and not number.isdecimal():
-                return _Miss(at, "claim-number", f"{text} can't be counted",
-                             "a whole number must stand here")  # fmt: skip
-            filled.numbers.append(float(number))
-        case "MOVE":
-            if not _SAN.fullmatch(text):
-                return _Miss(at, "claim-move", f"{text} is not a move",
-                             "moves are written as in Nf3, exd5, O-O or e8=Q")  # fmt: skip
-            filled.move = text
-        case "FILE":
-            if text not in chess.FILE_NAMES:
-                near = chess.FILE_NAMES if text[:1].lower() in chess.FILE_NAMES else ()
-                return _Miss(at, "claim-file", f"{text} is not a file", "files are a to h",
-                             tuple(near))  # fmt: skip
-            filled.words.append(text)
-        case "PIECES":
-            return _choose(PIECE_WORDS, text, at, filled)
-        case "@NAME":
-            if token.kind != "name" or len(text) == 1:
-                return _Miss(at, "claim-name", f"{text} is not a position's name",
-                             "write @ and the name")  # fmt: skip
-            filled.name = text[1:]
-        case _ if "|" in argument:
-            return _choose(tuple(argument.split("|")), text, at, filled)
-        case _ if text != argument:
-            return _Miss(at, "claim-word", f"{text} has no meaning here", "", (argument,))
-    return None
-
-
-def _choose(choices: tuple[str, ...], text: str, at: int, filled: _Filled) -> _Miss | None:
-    if text not in choices:
-        return _Miss(at, "claim-word", f"{text} has no meaning here",
-                     f"write {', '.join(choices[:-1])} or {choices[-1]}", choices)  # fmt: skip
-    filled.words.append(text)
-    return None
-
-
-def _term_of(head: str, filled: _Filled, denied: bool) -> ClaimTerm:
+def _term_of(head: str, filled: Filled, denied: bool) -> ClaimTerm:
     return ClaimTerm(
         kind=head,
         squares=tuple(filled.squares),

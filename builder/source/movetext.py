@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from builder.faults import Faults
 from builder.pgn.nags import SIGN_NAGS, SUFFIX_NAGS
-from builder.place import Source
+from builder.place import Place, Source
 from builder.source.claims import parse_claim
 from builder.source.options import parse_options
 from builder.source.syntax import (
@@ -60,168 +60,184 @@ class MovetextReader:
 
     def read(self, start: int, end: int) -> tuple[MoveItem, ...]:
         """The tokens of `source.text[start:end]`, with variations properly closed."""
-        items: list[MoveItem] = []
-        opened: list[OpenToken] = []
+        return _Reading(self.source, self.faults, self.inlines, end).items_from(start)
+
+
+@dataclass(slots=True)
+class _Reading:
+    """One stretch of movetext, up to `end`; `items` are its tokens so far, `opened` the variations
+    that are open."""
+
+    source: Source
+    faults: Faults
+    inlines: Callable[[int, int], tuple[Inline, ...]]
+    end: int
+    items: list[MoveItem] = field(default_factory=list)
+    opened: list[OpenToken] = field(default_factory=list)
+
+    def items_from(self, start: int) -> tuple[MoveItem, ...]:
         at = start
-        while at < end:
-            match = _TOKEN.match(self.source.text, at, end)
-            assert match is not None and match.lastgroup is not None  # `stray` takes the rest
-            at = self._take(match, match.lastgroup, end, items, opened)
-        for token in opened:
+        while at < self.end:
+            match = _TOKEN.match(self.source.text, at, self.end)
+            assert match is not None  # `stray` takes the rest
+            at = self._take(match)
+        for token in self.opened:
             self.faults.error("variation-open", token.place, "this variation is never closed",
                               "put ) at its end")  # fmt: skip
-            items.append(CloseToken(token.place))
-        self._check_result(items)
-        return tuple(items)
+            self.items.append(CloseToken(token.place))
+        self._check_result()
+        return tuple(self.items)
 
-    def _take(self, match: re.Match[str], kind: str, end: int, items: list[MoveItem],
-              opened: list[OpenToken]) -> int:  # fmt: skip
+    def _take(self, match: re.Match[str]) -> int:
         """Adds the token that `match` begins; the offset after it."""
-        text, after = match.group(), match.end()
-        place = self.source.place(match.start(), after)
-        match kind:
+        start, text = match.start(), match.group()
+        match match.lastgroup:
+            case "claim":
+                return self._claim(start)
+            case "comment":
+                return self._comment(start)
+            case "rest":
+                return self._rest(start)
+            case "diagram":
+                return self._diagram(start)
+            case "word":
+                return self._word(text, start)
             case "space":
                 pass
-            case "claim":
-                return self._claim(match.start(), end, items)
-            case "comment":
-                return self._comment(match.start(), end, items)
-            case "rest":
-                line_end = self.source.text.find("\n", after, end)
-                line_end = end if line_end < 0 else line_end
-                items.append(CommentToken(self.inlines(after, line_end), place))
-                return line_end
-            case "diagram":
-                return self._diagram(match.start(), end, items)
-            case "open":
-                opened.append(OpenToken(place))
-                items.append(opened[-1])
-            case "close":
-                if opened:
-                    opened.pop()
-                    items.append(CloseToken(place))
-                else:
-                    self.faults.error("variation-close", place, "no variation is open here",
-                                      "take the ) away")  # fmt: skip
-            case "name":
-                if text == "@":
-                    self.faults.error("name-syntax", place, "a name must follow the @")
-                else:
-                    items.append(NameToken(text[1:], place))
-            case "nag":
-                if text == "$" or int(text[1:4]) > 255 or len(text) > 4:
-                    self.faults.error("nag", place, f"{text} is no NAG", "NAGs are $0 to $255")
-                else:
-                    items.append(NagToken(int(text[1:]), place))
-            case "result":
-                items.append(ResultToken(text, place))
             case "number" | "bare":
-                items.append(number_token(text, self.source, match.start()))
+                self.items.append(number_token(text, self.source, start))
+            case kind:
+                self._sign(kind, text, self.source.place(start, match.end()))
+        return match.end()
+
+    def _sign(self, kind: str | None, text: str, place: Place) -> None:
+        """What is whole in itself."""
+        match kind:
+            case "open":
+                self.opened.append(OpenToken(place))
+                self.items.append(self.opened[-1])
+            case "close" if self.opened:
+                self.opened.pop()
+                self.items.append(CloseToken(place))
+            case "close":
+                self.faults.error("variation-close", place, "no variation is open here",
+                                  "take the ) away")  # fmt: skip
+            case "name" if text == "@":
+                self.faults.error("name-syntax", place, "a name must follow the @")
+            case "name":
+                self.items.append(NameToken(text[1:], place))
+            case "nag" if text == "$" or len(text) > 4 or int(text[1:]) > 255:
+                self.faults.error("nag", place, f"{text} is no NAG", "NAGs are $0 to $255")
+            case "nag":
+                self.items.append(NagToken(int(text[1:]), place))
             case "sign":
-                items.append(NagToken(SIGN_NAGS[text], place))
-            case "passing":
-                items.append(MoveToken("--", place))
+                self.items.append(NagToken(SIGN_NAGS[text], place))
+            case "suffix" if text not in SUFFIX_NAGS:
+                self.faults.error("nag", place, f"{text} is no move sign",
+                                  "signs: " + " ".join(SUFFIX_NAGS))  # fmt: skip
             case "suffix":
-                self._suffix(text, match.start(), items)
-            case "word":
-                return self._word(text, match.start(), end, items)
+                self.items.append(NagToken(SUFFIX_NAGS[text], place))
+            case "passing":
+                self.items.append(MoveToken("--", place))
+            case "result":
+                self.items.append(ResultToken(text, place))
             case _:
                 self.faults.error("movetext", place, f"{text} has no meaning here")
-        return after
 
-    def _suffix(self, text: str, start: int, items: list[MoveItem]) -> None:
-        place = self.source.place(start, start + len(text))
-        if text in SUFFIX_NAGS:
-            items.append(NagToken(SUFFIX_NAGS[text], place))
-        else:
-            self.faults.error("nag", place, f"{text} is no move sign",
-                              "signs: " + " ".join(SUFFIX_NAGS))  # fmt: skip
+    def _rest(self, start: int) -> int:
+        """A comment from a semicolon to the line's end."""
+        line_end = self._line_end(start)
+        self.items.append(CommentToken(self.inlines(start + 1, line_end),
+                                       self.source.place(start, start + 1)))  # fmt: skip
+        return line_end
 
-    def _word(self, text: str, start: int, end: int, items: list[MoveItem]) -> int:
+    def _line_end(self, at: int) -> int:
+        found = self.source.text.find("\n", at, self.end)
+        return self.end if found < 0 else found
+
+    def _word(self, text: str, start: int) -> int:
         """A move, a remark, or a word that is neither; the offset after it."""
         place = self.source.place(start, start + len(text))
         trailing = re.fullmatch(rf"({SAN.pattern})(\+/-|-/\+|\+=|=\+|\+-|-\+|=|±|∓|⩲|⩱|∞)", text)
         if SAN.fullmatch(text):
-            items.append(MoveToken(text, place))
+            self.items.append(MoveToken(text, place))
         elif trailing:
             middle = start + trailing.end(1)
-            items.append(MoveToken(trailing.group(1), self.source.place(start, middle)))
-            items.append(NagToken(SIGN_NAGS[trailing.group(2)],
-                                  self.source.place(middle, start + len(text))))  # fmt: skip
-        elif remark := _REMARK.match(self.source.text, start, end):
+            self.items.append(MoveToken(trailing.group(1), self.source.place(start, middle)))
+            self.items.append(NagToken(SIGN_NAGS[trailing.group(2)],
+                                       self.source.place(middle, start + len(text))))  # fmt: skip
+        elif remark := _REMARK.match(self.source.text, start, self.end):
             # A number or a square's digit right behind belongs to a move, not to the remark.
-            items.append(CommentToken(self.inlines(start, remark.end()),
-                                      self.source.place(start, remark.end())))  # fmt: skip
+            self.items.append(CommentToken(self.inlines(start, remark.end()),
+                                           self.source.place(start, remark.end())))  # fmt: skip
             return remark.end()
         elif text in ("e.p.", "ep"):
             pass  # FIDE Laws C.12 allow it; the rules tell it anyway.
         elif text.startswith("["):
             self.faults.error("movetext", place, "PGN tags have no place in a line",
                               'for another start write: line ID from "FEN"')  # fmt: skip
-            close = re.compile(r"[^\]\n]*\]?").match(self.source.text, start, end)
+            close = re.compile(r"[^\]\n]*\]?").match(self.source.text, start, self.end)
             return close.end() if close else start + len(text)
         else:
             self.faults.error("move-syntax", place, f"{text} is not a move",
                               _move_hint(text))  # fmt: skip
             # Kept, so that the moves behind it are not taken for the other side's.
-            items.append(MoveToken("", place))
+            self.items.append(MoveToken("", place))
         return start + len(text)
 
-    def _claim(self, start: int, end: int, items: list[MoveItem]) -> int:
-        close = self.source.text.find("%}", start + 2, end)
+    def _claim(self, start: int) -> int:
+        close = self.source.text.find("%}", start + 2, self.end)
         if close < 0:
             self.faults.error("claim-open", self.source.place(start, start + 2),
                               "this claim is never closed", "put %} at its end")  # fmt: skip
-            return end
+            return self.end
         text = self.source.text[start + 2 : close]
         claim = parse_claim(text, self.source, start + 2, self.faults)
         if claim:
-            items.append(ClaimToken(claim, " ".join(text.split()),
-                                    self.source.place(start, close + 2)))  # fmt: skip
+            self.items.append(ClaimToken(claim, " ".join(text.split()),
+                                         self.source.place(start, close + 2)))  # fmt: skip
         return close + 2
 
-    def _comment(self, start: int, end: int, items: list[MoveItem]) -> int:
+    def _comment(self, start: int) -> int:
         """A comment in braces; claims in it have braces of their own, so they are counted."""
         depth = 0
-        for at in range(start, end):
+        for at in range(start, self.end):
             char = self.source.text[at]
             if char == "{":
                 depth += 1
             elif char == "}":
                 depth -= 1
                 if depth == 0:
-                    items.append(CommentToken(self.inlines(start + 1, at),
-                                              self.source.place(start, at + 1)))  # fmt: skip
+                    self.items.append(CommentToken(self.inlines(start + 1, at),
+                                                   self.source.place(start, at + 1)))  # fmt: skip
                     return at + 1
         self.faults.error("comment-open", self.source.place(start), "this comment is never closed",
                           "put } at its end")  # fmt: skip
-        return end
+        return self.end
 
-    def _diagram(self, start: int, end: int, items: list[MoveItem]) -> int:
+    def _diagram(self, start: int) -> int:
         """`(D …)`: up to the bracket that closes it, brackets in quotes not counted."""
         quoted = False
-        for at in range(start + 2, end):
+        for at in range(start + 2, self.end):
             char = self.source.text[at]
             if char == '"':
                 quoted = not quoted
             elif char == ")" and not quoted:
                 options, _ = parse_options(self.source, start + 2, at, self.faults, self.inlines)
-                items.append(DiagramToken(options, self.source.place(start, at + 1)))
+                self.items.append(DiagramToken(options, self.source.place(start, at + 1)))
                 return at + 1
         reason = "its caption's quote is never closed" if quoted else "this diagram is never closed"
         self.faults.error("diagram-open", self.source.place(start, start + 2), reason,
                           "put ) at its end")  # fmt: skip
-        line_end = self.source.text.find("\n", start, end)
-        return end if line_end < 0 else line_end
+        return self._line_end(start)
 
-    def _check_result(self, items: list[MoveItem]) -> None:
-        for index, item in enumerate(items):
-            if isinstance(item, ResultToken) and any(
-                isinstance(later, MoveToken | OpenToken | CloseToken | ResultToken)
-                for later in items[index + 1 :]
-            ):
+    def _check_result(self) -> None:
+        goes_on = False
+        for item in reversed(self.items):
+            if goes_on and isinstance(item, ResultToken):
                 self.faults.error("result-place", item.place,
                                   f"the result {item.text} must stand at the end")  # fmt: skip
+            goes_on |= isinstance(item, MoveToken | OpenToken | CloseToken | ResultToken)
 
 
 def number_token(text: str, source: Source, start: int) -> NumberToken:

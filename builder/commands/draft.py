@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import Misuse, Subparsers, add_format, add_parser, counted, tell_faults
-from builder.commands.into import booklet_folder, start_position
-from builder.faults import Faults, why
+from builder.commands.into import booklet_folder, into_a_folder, opened, say_written, start_position
+from builder.faults import Faults
 from builder.speech import LANGUAGES
 from builder.terminal import Progress, Terminal
 
@@ -40,19 +40,15 @@ def add(subparsers: Subparsers) -> None:
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder.intake.folder import FolderFault
     from builder.speech.run import draft_talk
 
     faults = Faults()
     report = None
     start = start_position(arguments.fen, faults) if arguments.fen is not None else None
     if not faults.has_errors:
-        with Progress(terminal) as progress:
+        with Progress(terminal) as progress, into_a_folder():
             talk = _talk(arguments, start)
-            try:
-                report = draft_talk(talk, faults, progress)
-            except FolderFault as fault:
-                raise Misuse(f"{fault}; nothing was written") from fault
+            report = draft_talk(talk, faults, progress)
     tell_faults(faults, arguments.format, terminal)
     if report is not None and arguments.format == "text":
         _tell(report, talk, terminal)
@@ -63,13 +59,8 @@ def _talk(arguments: argparse.Namespace, start: Position | None) -> Talk:
     from builder.speech.run import MOST_TEXT, Talk
 
     path = arguments.file
-    if not path.is_file():
-        raise Misuse(f"{path} is no file" if path.exists() else f"there is no file {path}")
-    try:
-        with path.open("rb") as handle:
-            data = handle.read(MOST_TEXT + 1)
-    except OSError as error:
-        raise Misuse(f"{path} can't be read: {why(error)}") from error
+    with opened(path) as handle:
+        data = handle.read(MOST_TEXT + 1)
     if len(data) > MOST_TEXT:
         raise Misuse(f"{path} is larger than {MOST_TEXT >> 20} MB: draft it in parts")
     into = booklet_folder(arguments.into, arguments.title or path.stem)
@@ -77,9 +68,7 @@ def _talk(arguments: argparse.Namespace, start: Position | None) -> Talk:
 
 
 def _tell(report: DraftReport, talk: Talk, terminal: Terminal) -> None:
-    base = talk.into.resolve()
-    files = ", ".join(str(talk.into / path.relative_to(base)) for path in report.written)
-    terminal.say(f"{terminal.paint('written', 'good')}: {files}")
+    say_written(report.written, talk.into, terminal)
     told = [counted(report.moves, "move"), f"{report.unsure} of them unsure",
             f"{counted(report.todos, 'TODO')} in the text"]  # fmt: skip
     terminal.say(", ".join(told))

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, BinaryIO
 from builder.commands import (
     Misuse, Subparsers, add_format, add_parser, counted, tell_faults, whole_number,
 )  # fmt: skip
-from builder.commands.into import booklet_folder, start_position
-from builder.faults import Faults, why
+from builder.commands.into import booklet_folder, into_a_folder, opened, say_written, start_position
+from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from builder.model import Position
 
 MOST_PASTED = 64 << 20  # bytes of what comes from the keyboard or a pipe
-_LISTED = 6  # files that are named one by one
 
 _MORE = """\
 Writes new chapters, and a booklet.toml where there is none; no file is ever replaced. What can't be
@@ -64,7 +63,6 @@ def add(subparsers: Subparsers) -> None:
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
-    from builder.intake.folder import FolderFault
     from builder.intake.run import import_games
 
     faults = Faults()
@@ -73,10 +71,8 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         order = _order(arguments, stream, name, size, start)
         report = None
         if not faults.has_errors:
-            try:
+            with into_a_folder():
                 report = import_games(order, faults, progress)
-            except FolderFault as fault:
-                raise Misuse(f"{fault}; nothing was written") from fault
     tell_faults(faults, arguments.format, terminal)
     if report is not None and arguments.format == "text":
         _tell(report, order, faults, terminal)
@@ -95,13 +91,7 @@ def _opened(arguments: argparse.Namespace) -> Iterator[tuple[BinaryIO, str, int]
         yield _pasted(arguments)
         return
     path = Path(arguments.file)
-    if not path.is_file():
-        raise Misuse(f"{path} is no file" if path.exists() else f"there is no file {path}")
-    try:
-        handle = path.open("rb")
-    except OSError as error:
-        raise Misuse(f"{path} can't be read: {why(error)}") from error
-    with handle:
+    with opened(path) as handle:
         yield handle, path.name, path.stat().st_size
 
 
@@ -158,11 +148,7 @@ def _span(text: str) -> tuple[int, int]:
 
 
 def _tell(report: Report, order: Order, faults: Faults, terminal: Terminal) -> None:
-    base = order.into.resolve()
-    files = [order.into / path.relative_to(base) for path in report.written]
-    more = f" and {len(files) - _LISTED:,} more" if len(files) > _LISTED else ""
-    listed = ", ".join(str(path) for path in files[:_LISTED])
-    terminal.say(f"{terminal.paint('written', 'good')}: {listed}{more}")
+    say_written(report.written, order.into, terminal)
     parts = [
         counted(report.chapters, "chapter"), counted(report.lines, "line"),
         counted(report.moves, "move"), f"{counted(report.diagrams, 'diagram')} proposed",

@@ -54,6 +54,27 @@ class _Box:
 
 
 @dataclass(frozen=True, slots=True)
+class _Type:
+    """A face, its size in pixels, and the part of the size down to which it may be set smaller."""
+
+    face: str
+    size: int
+    least: float = 0.5
+
+    def sizes(self) -> range:
+        return range(self.size, int(self.size * self.least) - 1, -max(1, self.size // 20))
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What words must fit into; lengths in pixels."""
+
+    width: int
+    lines: int
+    height: int = 10_000
+
+
+@dataclass(frozen=True, slots=True)
 class _Set:
     """Words in lines, at a size in pixels; `step` is from line to line."""
 
@@ -104,15 +125,15 @@ class _Words:
         """The texts under each other, a red rule under the title; the foot by itself at the end
         of the box, or with its base line at `foot_at`."""
         small, gap = round(size * 0.36), round(size * 0.5)
-        over = self._fitted(poster.over, "roman", small, box.width, 1)
-        foot = self._fitted(poster.foot, "roman", small, box.width, 1)
+        over = self._fitted(poster.over, _Type("roman", small), _Room(box.width, 1))
+        foot = self._fitted(poster.foot, _Type("roman", small), _Room(box.width, 1))
         under_size = round(size * 0.44)
         free = box.height - over.height - 3 * gap
         free -= foot.height + gap if foot_at is None else 0
         kept = round(2 * under_size * _LEADING) if poster.under else 0
-        title = self._fitted(poster.title, "roman", size, box.width, 5, free - kept)
-        under = self._fitted(poster.under, "italic", under_size, box.width, 3,
-                             free - title.height, least=0.8)  # fmt: skip
+        title = self._fitted(poster.title, _Type("roman", size), _Room(box.width, 5, free - kept))
+        under = self._fitted(poster.under, _Type("italic", under_size, least=0.8),
+                             _Room(box.width, 3, free - title.height))  # fmt: skip
         top = self._lines(over, "roman", _FADED, box.left, box.top)
         top = self._lines(title, "roman", PALETTE.ink, box.left, top + (gap if over.lines else 0))
         rule = top + round(gap * 0.7)
@@ -130,21 +151,20 @@ class _Words:
             self._pen.text((left, base), line, fill=colour, font=font, anchor="ls")
         return top + words.height
 
-    def _fitted(self, text: str, face: str, size: int, width: int, most: int,
-                height: int = 10_000, least: float = 0.5) -> _Set:  # fmt: skip
-        """The text at `size`, or as much smaller as it must be to fit without a broken word, down
-        to the part `least` of it."""
+    def _fitted(self, text: str, type_: _Type, room: _Room) -> _Set:
+        """The text as large as it fits without a broken word."""
         text = " ".join(text.split())
         if not text:
-            return _Set((), size, 0)
-        for tried in range(size, int(size * least) - 1, -max(1, size // 20)):
-            font = _font(face, tried)
-            lines, step = tuple(_broken(text, font, width)), round(tried * _LEADING)
+            return _Set((), type_.size, 0)
+        for tried in type_.sizes():
+            font = _font(type_.face, tried)
+            lines, step = tuple(_broken(text, font, room.width)), round(tried * _LEADING)
             whole = " ".join(lines) == text
-            if whole and len(lines) <= most and step * len(lines) <= height:
+            if whole and len(lines) <= room.lines and step * len(lines) <= room.height:
                 return _Set(lines, tried, step)
-        room = max(1, min(most, height // step))
-        return _Set(lines if len(lines) <= room else _cut(lines[:room], font, width), tried, step)
+        most = max(1, min(room.lines, room.height // step))
+        return _Set(lines if len(lines) <= most else _cut(lines[:most], font, room.width), tried,
+                    step)  # fmt: skip
 
 
 def _broken(text: str, font: ImageFont.FreeTypeFont, width: int) -> Iterator[str]:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from builder.press.weasy import Spot
-from builder.render.handouts.arrange import ExerciseSheet, Heights, arrange
+from builder.render.handouts.arrange import Heights, arrange
 from builder.render.handouts.exercise_sheets import (
-    ROW_GAP, SIZES, Columns, ShownExercise, column_choices, galley_html,
+    ROW_GAP, SIZES, FittedExercises, ShownExercise, column_choices, galley_html,
     solution_anchor, solution_end, task_anchor, task_end,
 )  # fmt: skip
 from builder.render.handouts.paper import GALLEY_HEIGHT, Paper
@@ -17,13 +17,6 @@ from builder.settings import PrintSettings
 
 # Lays out a galley and tells where its anchors stand.
 Measure: TypeAlias = Callable[[str], Mapping[str, Spot]]
-
-
-@dataclass(frozen=True, slots=True)
-class FittedExercises:
-    columns: Columns
-    size: float
-    sheets: tuple[ExerciseSheet, ...]
 
 
 @dataclass(frozen=True, slots=True)

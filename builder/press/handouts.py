@@ -156,7 +156,7 @@ class HandoutPress:
                 return self._tell_too_high([exercises[index] for index in found.indexes], wanted)
             sheet = plan(2, Binding.STACK, wanted.edge, across=1, wide=wanted.is_wide)[0]
             html = exercise_sheets.exercises_html(
-                paper, shown, found.columns, found.size, found.sheets, sheet.back.turned,
+                paper, shown, found, sheet.back.turned,
                 chapters[0].title if len(chapters) == 1 else "",
             )  # fmt: skip
             facts = press.print(html, "", target, self.faults)

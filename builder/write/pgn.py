@@ -61,8 +61,8 @@ def _games(chapter: Chapter, booklet: Booklet, form: PgnForm) -> Iterator[str]:
     remarks = Remarks.of(lines, booklet, form)
     remarks.read_prose(chapter.blocks, trees)
     for number, tree in enumerate(trees, start=1):
-        yield _game(booklet, chapter, f"{chapter.number}.{number}", chapter.title, tree,
-                    "", remarks)  # fmt: skip
+        head = _Head(chapter, f"{chapter.number}.{number}", chapter.title)
+        yield _game(booklet, head, tree, remarks)
     for game in chapter.games:
         yield _cited(game, chapter, booklet, form)
     for exercise in chapter.exercises:
@@ -100,9 +100,9 @@ def _exercise(exercise: Exercise, chapter: Chapter, booklet: Booklet, form: PgnF
     start = exercise.solution.start
     tree = _from_start(exercise.solution) or Tree(start, ())
     task = blocks_text(exercise.task, booklet.names)
-    title = f"{chapter.title}: exercise {exercise.number}"
-    return _game(booklet, chapter, f"{chapter.number}.E{exercise.number}", title, tree, task,
-                 Remarks.of((exercise.solution,), booklet, form))  # fmt: skip
+    head = _Head(chapter, f"{chapter.number}.E{exercise.number}",
+                 f"{chapter.title}: exercise {exercise.number}", task)  # fmt: skip
+    return _game(booklet, head, tree, Remarks.of((exercise.solution,), booklet, form))
 
 
 def _from_start(line: Line) -> Tree | None:
@@ -116,19 +116,28 @@ def _from_start(line: Line) -> Tree | None:
     return None
 
 
-def _game(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree: Tree,
-          opening_words: str, remarks: Remarks) -> str:  # fmt: skip
-    tokens = _Movetext(remarks).tokens(tree, opening_words)
-    return f"{_tags(booklet, chapter, game_round, title, tree)}\n{wrapped([*tokens, '*'])}\n"
+@dataclass(frozen=True, slots=True)
+class _Head:
+    """What a game of the booklet's own is called, and the words in front of its moves."""
+
+    chapter: Chapter
+    game_round: str
+    title: str
+    words: str = ""
 
 
-def _tags(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree: Tree) -> str:
+def _game(booklet: Booklet, head: _Head, tree: Tree, remarks: Remarks) -> str:
+    tokens = _Movetext(remarks).tokens(tree, head.words)
+    return f"{_tags(booklet, head, tree)}\n{wrapped([*tokens, '*'])}\n"
+
+
+def _tags(booklet: Booklet, head: _Head, tree: Tree) -> str:
     """The seven tag roster in its order (8.1.1), then the others in ASCII order of their names."""
     pairs = [
-        ("Event", f"{booklet.title}: {title}"),
+        ("Event", f"{booklet.title}: {head.title}"),
         ("Site", "?"),
         ("Date", booklet.date.replace("-", ".") or "????.??.??"),
-        ("Round", game_round),
+        ("Round", head.game_round),
         ("White", "?"),
         ("Black", "?"),
         ("Result", "*"),
@@ -137,6 +146,7 @@ def _tags(booklet: Booklet, chapter: Chapter, game_round: str, title: str, tree:
         pairs.append(("Annotator", booklet.author))
     pairs.append((BOOKLET_TAG, booklet.title))
     from_start = tree.start.fen == chess.STARTING_FEN
+    chapter = head.chapter
     code = chapter.code if from_start else chapter.eco
     if _ECO.fullmatch(code):
         pairs.append(("ECO", code))

@@ -57,6 +57,15 @@ class Columns:
                    self.width, row.height)  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class FittedExercises:
+    """How exercises lie on their sheets; `size` of the type is in points."""
+
+    columns: Columns
+    size: float
+    sheets: tuple[ExerciseSheet, ...]
+
+
 def column_choices(width: float, height: float) -> tuple[Columns, ...]:
     """The columns that a page of that size (mm) can have, the widest first; two or three on A4,
     where one would waste the paper."""
@@ -136,13 +145,14 @@ def galley_html(paper: Paper, shown: Sequence[ShownExercise], columns: Columns,
     )  # fmt: skip
 
 
-def exercises_html(paper: Paper, shown: Sequence[ShownExercise], columns: Columns, size: float,
-                   sheets: Sequence[ExerciseSheet], turned: bool, chapter: str) -> str:  # fmt: skip
+def exercises_html(paper: Paper, shown: Sequence[ShownExercise], fitted: FittedExercises,
+                   turned: bool, chapter: str) -> str:  # fmt: skip
     """The sheets, fronts and backs by turns; `turned` prints the backs upside down. `chapter`
     is the title of the one chapter that the exercises are from, else empty."""
     return paper.text(
-        TEMPLATE, paper.medium.words.exercises, columns=columns, size=size, turned=turned,
-        chapter=chapter, sheets=tuple(_cells(shown, columns, sheet) for sheet in sheets),
+        TEMPLATE, paper.medium.words.exercises, columns=fitted.columns, size=fitted.size,
+        turned=turned, chapter=chapter,
+        sheets=tuple(_cells(shown, fitted.columns, sheet) for sheet in fitted.sheets),
     )  # fmt: skip
 
 

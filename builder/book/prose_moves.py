@@ -6,19 +6,13 @@ the moves go past what was written so far.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-
-import chess
-
 from builder import names
 from builder.book.explain import moves_after, side_name
 from builder.book.play import Beginning, Played, play_line
 from builder.book.reading import Scope
-from builder.book.search import (
-    Answer, At, Known, Wanted, all_places, main_places, onward_places, path_places,
-)  # fmt: skip
+from builder.book.search import Answer, At, Known, KnownLine, Wanted, path_places
 from builder.faults import Faults, did_you_mean
-from builder.model import Line, Moves, Ply, Position
+from builder.model import Line, Moves, Ply
 from builder.source.syntax import MovesSource, MoveToken, NagToken, NumberToken, ProseItem
 
 
@@ -98,54 +92,48 @@ class _Look:
         return self._in_chapter()
 
     def _in_line(self, given_id: str) -> Answer | None:
-        line = self.known.named(given_id)
+        line = self.known.ids.get(given_id)
         if line is None:
-            ids = [known.given_id for known in self.known.lines if known.given_id]
+            ids = list(self.known.ids)
             self.faults.error("line-unknown", self.node.place,
                               f"this chapter has no line named {given_id} so far",
                               did_you_mean(given_id, ids)
                               or ("lines: " + ", ".join(ids) if ids else ""))  # fmt: skip
             return None
-        return self._chosen([list(main_places(line)), list(all_places(line))], [])
+        return self._chosen([], only=line)
 
     def _in_variation(self, start: At) -> Answer | None:
         """A comment speaks of the variation it stands in, also with moves that are new."""
-        scope = self.scope
-        answers = self.known.answers(self.wanted, path_places(scope.force, start))
+        scope, turn = self.scope, self.wanted.turn
+        answers = self.known.answers(self.wanted, path_places(scope.force, start, turn))
         if not answers and scope.current is not None:
-            answers = self.known.answers(self.wanted, onward_places(scope.current, scope.force))
+            onward = self.known.onward(scope.current, scope.force, turn)
+            answers = self.known.answers(self.wanted, onward)
         return answers[0] if answers else None
 
     def _in_chapter(self) -> Answer | None:
         forced = self.known.answers(self.wanted, [self.scope.force])
-        found = self._chosen([list(tier) for tier in self._tiers()], forced)
+        found = self._chosen(forced)
         going_on = next((one for one in forced if len(one.known) == len(self.wanted.sans)), None)
         if found and going_on and found.exists and found.end != going_on.end:
             self._tell_two(going_on, found)
             return None
         return found
 
-    def _tiers(self) -> Iterator[Iterable[At]]:
-        """Where to look, in order."""
-        current = self.scope.current
-        if current is not None:
-            yield main_places(current)
-            yield all_places(current)
-        for line in reversed(self.known.lines):
-            if line is not current:
-                yield main_places(line)
-                yield all_places(line)
-        yield [At(Position(chess.Board()), None)]
-
-    def _chosen(self, tiers: list[list[At]], forced: list[Answer]) -> Answer | None:
-        answers = _first(self.known, self.wanted, tiers, forced)
+    def _chosen(self, forced: list[Answer], only: KnownLine | None = None) -> Answer | None:
+        """The more of the moves stand there, the better; wholly new ones go on from the position in
+        force where they can."""
+        known, wanted, current = self.known, self.wanted, self.scope.current
+        answers = (
+            known.standing(wanted, current, only) or forced or known.possible(wanted, current, only)
+        )
         other = next((answer for answer in answers if answer.end != answers[0].end), None)
         if other is not None:
             self._tell_two(answers[0], other)
             return None
         if answers:
             return answers[0]
-        self._explain(at for tier in tiers for at in tier)
+        self._explain(next(known.places(wanted.turn, current, only), None))
         return None
 
     def _tell_two(self, one: Answer, other: Answer) -> None:
@@ -156,14 +144,12 @@ class _Look:
             "write the move before it too, or name the line: [main: …]",
         )  # fmt: skip
 
-    def _explain(self, places: Iterable[At]) -> None:
+    def _explain(self, at: At | None) -> None:
         """Why the moves can't stand anywhere: illegal where their number fits, or no place."""
         wanted = self.wanted
-        for at in places:
-            position = at.position
-            if (position.move_number, position.white_to_move) == (wanted.number, wanted.white):
-                play_line(self.node.items, Beginning("", "", position, at.ply), self.faults)
-                return
+        if at is not None:
+            play_line(self.node.items, Beginning("", "", at.position, at.ply), self.faults)
+            return
         if not self.known.whole:
             return  # They may belong behind the move that can't be played, which has been told.
         side = side_name(wanted.white)
@@ -172,25 +158,6 @@ class _Look:
             f"no line of this chapter comes to {side}'s move {wanted.number} so far",
             "write the moves from a position that a line reaches, or check the number",
         )  # fmt: skip
-
-
-def _first(known: Known, wanted: Wanted, tiers: list[list[At]],
-           forced: list[Answer]) -> list[Answer]:  # fmt: skip
-    """The answers of the first place to look that has any.
-
-    The more of the moves stand there, the better; wholly new ones go on from the position in
-    force where they can.
-    """
-    by_tier = [known.answers(wanted, tier) for tier in tiers]
-    count = len(wanted.sans)
-    for known_moves in range(count, 0, -1):
-        for answers in by_tier:
-            chosen = [answer for answer in answers if len(answer.known) == known_moves]
-            if chosen:
-                return chosen
-    if forced:
-        return forced
-    return next((answers for answers in by_tier if answers), [])
 
 
 def _behind(items: tuple[ProseItem, ...], moves: int) -> tuple[ProseItem, ...]:

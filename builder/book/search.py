@@ -10,14 +10,21 @@ first.
 
 from __future__ import annotations
 
+import re
+from bisect import insort
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 import chess
 
-from builder.model import Ply, Position, PositionKey
+from builder.model import Ply, Position, PositionKey, position_key
 from builder.source.syntax import MoveToken, NumberToken
+
+Turn: TypeAlias = int  # a move's number and side: half-moves since 1. White
+
+_TARGET = re.compile(r"([KQRBN]?)[a-h]?[1-8]?[x:]?([a-h][1-8])(?:=?([QRBN]))?[+#]?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +33,10 @@ class At:
 
     position: Position
     ply: Ply | None
+
+    @property
+    def turn(self) -> Turn:
+        return self.position.ply_number
 
 
 @dataclass(slots=True)
@@ -66,60 +77,196 @@ class Wanted:
         """From tokens that begin with a number and hold at least one move."""
         tokens = list(items)
         first = next(item for item in tokens if isinstance(item, NumberToken))
-        sans = tuple(item.text for item in tokens if isinstance(item, MoveToken))
+        sans = tuple(item.text.replace(":", "x") for item in tokens if isinstance(item, MoveToken))
         return Wanted(first.number, first.dots < 3, sans)
+
+    @property
+    def turn(self) -> Turn:
+        return 2 * (self.number - 1) + (not self.white)
+
+
+@dataclass(slots=True)
+class _Level:
+    """The places of a line at one turn."""
+
+    main: list[At] = field(default_factory=list)
+    branches: list[At] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """The first place of a line with some position; `added` counts places."""
+
+    at: At
+    is_branch: bool
+    added: int
+
+
+@dataclass(slots=True)
+class _Here:
+    """Where a position stands at one turn: the first place of each line, by the lines' numbers."""
+
+    spots: dict[int, _Spot] = field(default_factory=dict)
+    newest: int = -1
+
+    def add(self, line: int, spot: _Spot) -> None:
+        self.spots.setdefault(line, spot)
+        self.newest = max(self.newest, line)
+
+    def first(self, current: int | None) -> tuple[int, _Spot]:
+        """In the order of looking, with its line."""
+        line = current if current in self.spots else self.newest
+        return line, self.spots[line]
+
+
+@dataclass(slots=True)
+class _Steps:
+    """The plies that play one move from one position: the newest, and the first behind each ply."""
+
+    newest: Ply
+    behind: dict[str, Ply] = field(default_factory=dict)
+
+
+_FIRST = -1  # the number of the game's first position, which is looked at last of all
 
 
 class Known:
-    """The lines of a chapter so far; `whole` tells that all of them could be played to the end."""
+    """The lines of a chapter so far; `whole` tells that all of them could be played to the end.
+
+    Whatever is looked for has a turn, and most of it stands there already: so places are kept by
+    their turns, and positions by the moves that are played from them. A chapter may hold thousands
+    of brackets, each of which may be a side-line that the next ones look into.
+    """
 
     def __init__(self) -> None:
         self.whole = True
-        self.lines: list[KnownLine] = []
-        self._next: dict[PositionKey, list[Ply]] = defaultdict(list)
+        self.ids: dict[str, KnownLine] = {}
+        self._numbers: dict[str, int] = {}  # of lines, by their anchors
+        self._line_of: dict[str, KnownLine] = {}  # by the anchors of their plies
+        # What follows a ply, or the start, on its level of a line, by the anchors of both.
+        self._onward: dict[tuple[str, str], Ply] = {}
+        self._levels: dict[Turn, dict[int, _Level]] = defaultdict(dict)
+        self._order: dict[Turn, list[int]] = defaultdict(list)  # the numbers of those lines
+        self._here: dict[tuple[PositionKey, Turn], _Here] = defaultdict(_Here)
+        self._turns: dict[PositionKey, set[Turn]] = defaultdict(set)
+        self._steps: dict[PositionKey, dict[chess.Move, _Steps]] = defaultdict(dict)
+        self._targets: dict[PositionKey, set[str]] = defaultdict(set)
+        # The positions of a turn from which a move to that target is played.
+        self._played: dict[tuple[Turn, str], dict[PositionKey, None]] = defaultdict(dict)
+        self._added = 0
+        self._place(_FIRST, At(Position(chess.Board()), None), False)
+
+    # --- what is known -----------------------------------------------------------------------
 
     def add(self, line: KnownLine) -> None:
-        self.lines.append(line)
-        self._index(line.main)
-        self._index(line.branches)
+        number = self._numbers[line.anchor] = len(self._numbers)
+        if line.given_id is not None:
+            self.ids[line.given_id] = line
+        self._place(number, line.start, False)
+        self._add(line, line.main, False)
+        self._add(line, line.branches, True)
 
     def add_aside(self, line: KnownLine | None, plies: list[Ply]) -> None:
         """Joins a side-line to the line that it leaves."""
         if line is not None:
             line.branches.extend(plies)
+            self._add(line, plies, True)
+        else:
+            self._index(plies)
+
+    def _add(self, line: KnownLine, plies: list[Ply], are_branches: bool) -> None:
+        for ply in plies:
+            self._line_of[ply.anchor] = line
+            self._place(self._numbers[line.anchor], At(ply.after, ply), are_branches)
+            if not are_branches or (ply.parent and ply.parent.depth == ply.depth):
+                self._onward.setdefault((line.anchor, _anchor(ply.parent)), ply)
         self._index(plies)
+
+    def _place(self, line: int, at: At, is_branch: bool) -> None:
+        levels = self._levels[at.turn]
+        if line not in levels:
+            levels[line] = _Level()
+            insort(self._order[at.turn], line)
+        (levels[line].branches if is_branch else levels[line].main).append(at)
+        key = at.position.key
+        self._added += 1
+        self._here[key, at.turn].add(line, _Spot(at, is_branch, self._added))
+        self._turns[key].add(at.turn)
+        for target in self._targets[key]:
+            self._played[at.turn, target][key] = None
 
     def _index(self, plies: list[Ply]) -> None:
         for ply in plies:
-            self._next[ply.before.key].append(ply)
-
-    def named(self, given_id: str) -> KnownLine | None:
-        for line in reversed(self.lines):
-            if line.given_id == given_id:
-                return line
-        return None
+            key, target = ply.before.key, _target(ply.san)
+            steps = self._steps[key].setdefault(ply.move, _Steps(ply))
+            steps.newest = ply
+            steps.behind.setdefault(_anchor(ply.parent), ply)
+            self._targets[key].add(target)
+            for turn in self._turns[key]:
+                self._played[turn, target][key] = None
 
     def line_of(self, ply: Ply | None, current: KnownLine | None) -> KnownLine | None:
         """The line that a side-line from `ply` belongs to; the current one at a start."""
-        for line in reversed(self.lines):
-            if ply is not None and (ply in line.main or ply in line.branches):
-                return line
-        return current
+        return current if ply is None else self._line_of.get(ply.anchor, current)
+
+    # --- looking -----------------------------------------------------------------------------
+
+    def standing(self, wanted: Wanted, current: KnownLine | None,
+                 only: KnownLine | None = None) -> list[Answer]:  # fmt: skip
+        """The answers that have most of the moves already, in the first place that has any: the
+        main moves of the current line, its variations, the other lines, newest first; or in one
+        line `only`."""
+        best: tuple[int, ...] | None = None
+        found: list[tuple[int, Answer]] = []
+        first = self._numbers[current.anchor] if current else None
+        for key in self._played.get((wanted.turn, _target(wanted.sans[0])), ()):
+            here = self._here[key, wanted.turn]
+            if only is not None and self._numbers[only.anchor] not in here.spots:
+                continue
+            line, spot = here.first(self._numbers[only.anchor] if only else first)
+            answer = self._play(wanted, spot.at)
+            if answer is None or not answer.exists:
+                continue
+            rank = (-len(answer.known), line != first, -line, spot.is_branch)
+            if best is None or rank < best:
+                best, found = rank, []
+            if rank == best:
+                found.append((spot.added, answer))
+        return [answer for _, answer in sorted(found, key=lambda pair: pair[0])]
+
+    def possible(self, wanted: Wanted, current: KnownLine | None,
+                 only: KnownLine | None = None) -> list[Answer]:  # fmt: skip
+        """The answers in the first place where the moves can be played."""
+        for places in self._tiers(wanted.turn, current, only):
+            answers = self.answers(wanted, places)
+            if answers:
+                return answers
+        return []
+
+    def places(self, turn: Turn, current: KnownLine | None,
+               only: KnownLine | None = None) -> Iterator[At]:  # fmt: skip
+        """The places of a turn, in the order of looking."""
+        for places in self._tiers(turn, current, only):
+            yield from places
+
+    def _tiers(self, turn: Turn, current: KnownLine | None,
+               only: KnownLine | None) -> Iterator[list[At]]:  # fmt: skip
+        levels = self._levels.get(turn, {})
+        first = self._numbers[line.anchor] if (line := only or current) else None
+        others = () if only else reversed(self._order.get(turn, []))
+        for number in (first, *(other for other in others if other != first)):
+            if number in levels:
+                yield levels[number].main
+                yield levels[number].branches
 
     def answers(self, wanted: Wanted, places: Iterable[At]) -> list[Answer]:
-        """Every way to play the moves from one of the places, all of them legal."""
-        found: dict[tuple[PositionKey, PositionKey], Answer] = {}
+        """Every way to play the moves from one of the places, all of them legal; from the first
+        place where several have the same position."""
+        found: dict[PositionKey, Answer | None] = {}
         for at in places:
-            position = at.position
-            if position.move_number != wanted.number or position.white_to_move != wanted.white:
-                continue
-            answer = self._play(wanted, at)
-            if answer is None:
-                continue
-            key = (position.key, answer.end)
-            if key not in found or len(answer.known) > len(found[key].known):
-                found[key] = answer
-        return list(found.values())
+            if at.turn == wanted.turn and at.position.key not in found:
+                found[at.position.key] = self._play(wanted, at)
+        return [answer for answer in found.values() if answer is not None]
 
     def _play(self, wanted: Wanted, at: At) -> Answer | None:
         board = at.position.board()
@@ -131,60 +278,50 @@ class Known:
             except ValueError:
                 return None
             if following:
-                step = self._step(ply, board, move, known)
+                step = self._step(ply, board, move)
                 following = step is not None
                 if step is not None:
                     ply = step
                     known.append(step)
             board.push(move)
-        return Answer(at, tuple(known), Position(board).key)
+        return Answer(at, tuple(known), position_key(board))
 
-    def _step(self, ply: Ply | None, board: chess.Board, move: chess.Move,
-              known: list[Ply]) -> Ply | None:  # fmt: skip
+    def _step(self, ply: Ply | None, board: chess.Board, move: chess.Move) -> Ply | None:
         """The ply that plays `move` here: the line's own one first, else any, newest first."""
-        from builder.model import position_key
+        steps = self._steps.get(position_key(board), {}).get(move)
+        if steps is None:
+            return None
+        return steps.behind.get(_anchor(ply), steps.newest)
 
-        there = [step for step in self._next[position_key(board)] if step.move == move]
-        for step in there:
-            if step.parent is ply:
-                return step
-        return there[-1] if there else None
-
-
-def line_places(line: KnownLine, plies: Iterable[Ply]) -> Iterator[At]:
-    """The positions before and after the plies of a line, its start first."""
-    yield line.start
-    for ply in plies:
-        yield At(ply.after, ply)
+    def onward(self, line: KnownLine, at: At, turn: Turn) -> Iterator[At]:
+        """The positions that follow `at` on its own level of the line, up to that turn."""
+        ply = self._onward.get((line.anchor, _anchor(at.ply)))
+        while ply is not None and ply.after.ply_number <= turn:
+            yield At(ply.after, ply)
+            ply = self._onward.get((line.anchor, ply.anchor))
 
 
-def main_places(line: KnownLine) -> Iterator[At]:
-    return line_places(line, line.main)
-
-
-def all_places(line: KnownLine) -> Iterator[At]:
-    yield from line_places(line, line.main)
-    for ply in line.branches:
-        yield At(ply.after, ply)
-
-
-def path_places(at: At, start: At) -> Iterator[At]:
-    """The positions on the way back from `at`, nearest first."""
+def path_places(at: At, start: At, turn: Turn) -> Iterator[At]:
+    """The positions on the way back from `at`, nearest first, down to that turn."""
     ply = at.ply
-    while ply is not None:
+    if ply is None:
+        yield start
+    while ply is not None and ply.after.ply_number >= turn:
         yield At(ply.after, ply)
         if ply.parent is None:
             yield At(ply.before, None)
-            return
         ply = ply.parent
-    yield start
 
 
-def onward_places(line: KnownLine, at: At) -> Iterator[At]:
-    """The positions that follow `at` on its own level of the line."""
-    ply = at.ply
-    plies = line.branches if ply is not None and ply in line.branches else line.main
-    for step in plies:
-        if step.parent is ply and (ply is None or step.depth == ply.depth):
-            ply = step
-            yield At(ply.after, ply)
+def _anchor(ply: Ply | None) -> str:
+    """A ply's anchor; empty for a start."""
+    return ply.anchor if ply else ""
+
+
+def _target(san: str) -> str:
+    """What moves where, and becomes what: the part of a move's SAN that can be written in one way
+    only."""
+    match = _TARGET.fullmatch(san)
+    if match is None:
+        return san.replace("0", "O").rstrip("+#")
+    return "".join(part or "" for part in match.groups())

@@ -50,6 +50,7 @@ CASES = (
          ("5...bxc6", "5...bxc6"), (2, 1)),
     Case("a named line", "[main: 5.Nxc6]", ("4...Nf6",), (0,)),
     Case("the number is optional inside", "[5.Nxc6 bxc6 e5]", ("4...Nf6",), (0,)),
+    Case("a capture with a colon", "[4.N:d4]", ("3...exd4",), (0,)),
     Case("earlier line, newest first", "[5.Be3]", ("4...Bc5",), (0,),
          line_of("1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 d6 5. Be3", "line old")
          + "\n" + line_of("1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 Bc5 5. Be3", "line newer")

@@ -31,7 +31,8 @@ class Fault:
     """One thing to tell the author.
 
     `message` is the reason in one sentence without a full stop; `hint` is the remedy or what
-    helps to find it; `excerpt` is the line of the file.
+    helps to find it; `excerpt` is the line of the file, without the first `cut` characters of a
+    very long one.
     """
 
     code: str
@@ -40,6 +41,7 @@ class Fault:
     message: str
     hint: str
     excerpt: str
+    cut: int = 0
 
     def sort_key(self) -> tuple[object, ...]:
         return (self.place, -self.severity, self.code, self.message)
@@ -51,7 +53,7 @@ class Fault:
             return head + (f"\n  {self.hint}" if self.hint else "")
         indent = len(self.excerpt) - len(self.excerpt.lstrip())
         shown = self.excerpt.strip().replace("\t", " ")
-        column = max(0, self.place.column - 1 - indent)
+        column = max(0, self.place.column - 1 - self.cut - indent)
         width = max(1, self.place.end_column - self.place.column)
         shown, column, width = _window(shown, column, width)
         caret = " " * column + "^" * width
@@ -119,8 +121,8 @@ class Faults:
 
     def _add(self, code: str, severity: Severity, place: Place, message: str, hint: str) -> None:
         source = self._sources.get(place.file)
-        excerpt = source.line_text(place.line) if source else ""
-        self._found.add(Fault(code, severity, place, message, hint, excerpt))
+        excerpt, cut = source.round(place) if source else ("", 0)
+        self._found.add(Fault(code, severity, place, message, hint, excerpt, cut))
 
     def sorted(self) -> tuple[Fault, ...]:
         """All faults by place, each once."""

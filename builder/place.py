@@ -10,6 +10,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 
+_ROUND = 400  # characters of a long line that are shown on either side of a place, or more
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Place:
     """A stretch of one line of one file.
@@ -49,10 +52,7 @@ class Source:
         """The place of `text[start:end]`, cut at the end of its first line."""
         start = max(0, min(start, len(self.text)))
         row = bisect_right(self.line_starts, start) - 1
-        line_start = self.line_starts[row]
-        line_end = self.text.find("\n", start)
-        if line_end < 0:
-            line_end = len(self.text)
+        line_start, line_end = self.line_starts[row], self._line_end(row)
         end = max(start + 1, min(line_end, start + 1 if end is None else end))
         return Place(self.file, row + 1, start - line_start + 1, end - line_start + 1)
 
@@ -60,6 +60,19 @@ class Source:
         """The text of a line, counted from 1; empty when there is no such line."""
         if not 1 <= line <= len(self.line_starts):
             return ""
-        start = self.line_starts[line - 1]
-        end = self.text.find("\n", start)
-        return self.text[start:] if end < 0 else self.text[start:end]
+        return self.text[self.line_starts[line - 1] : self._line_end(line - 1)]
+
+    def round(self, place: Place) -> tuple[str, int]:
+        """The line of a place, and how many characters are cut off in front: of a very long line
+        only what stands round the place. A line may have a fault at every word."""
+        if not 1 <= place.line <= len(self.line_starts):
+            return "", 0
+        first, end = self.line_starts[place.line - 1], self._line_end(place.line - 1)
+        at = first + place.column - 1
+        start = first if end - first <= 2 * _ROUND else max(first, at - _ROUND)
+        return self.text[start : min(end, max(at, start) + 2 * _ROUND)], start - first
+
+    def _line_end(self, row: int) -> int:
+        """Where a line ends, counted from 0."""
+        following = self.line_starts[row + 1 : row + 2]
+        return following[0] - 1 if following else len(self.text)

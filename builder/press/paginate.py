@@ -332,7 +332,8 @@ class _Store:
 def _with_told(done: Done) -> bytes:
     """A part as it is kept, behind what was told when it was laid out."""
     told = json.dumps([
-        [one.code, one.severity.value, astuple(one.place), one.message, one.hint, one.excerpt]
+        [one.code, one.severity.value, astuple(one.place), one.message, one.hint, one.excerpt,
+         one.cut]
         for one in done.told
     ]).encode("ascii")  # fmt: skip
     return len(told).to_bytes(4, "big") + told + done.made.part

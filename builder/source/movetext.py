@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from builder.faults import Faults
 from builder.pgn.nags import SIGN_NAGS, SUFFIX_NAGS
 from builder.place import Place, Source
+from builder.source.ahead import Ahead
 from builder.source.claims import parse_claim
 from builder.source.options import parse_options
 from builder.source.syntax import (
@@ -60,20 +61,25 @@ class MovetextReader:
 
     def read(self, start: int, end: int) -> tuple[MoveItem, ...]:
         """The tokens of `source.text[start:end]`, with variations properly closed."""
-        return _Reading(self.source, self.faults, self.inlines, end).items_from(start)
+        ahead = Ahead(self.source.text, start, end)
+        return _Reading(self.source, self.faults, self.inlines, ahead).items_from(start)
 
 
 @dataclass(slots=True)
 class _Reading:
-    """One stretch of movetext, up to `end`; `items` are its tokens so far, `opened` the variations
-    that are open."""
+    """One stretch of movetext; `items` are its tokens so far, `opened` the variations that are
+    open."""
 
     source: Source
     faults: Faults
     inlines: Callable[[int, int], tuple[Inline, ...]]
-    end: int
+    ahead: Ahead
     items: list[MoveItem] = field(default_factory=list)
     opened: list[OpenToken] = field(default_factory=list)
+
+    @property
+    def end(self) -> int:
+        return self.ahead.end
 
     def items_from(self, start: int) -> tuple[MoveItem, ...]:
         at = start
@@ -186,8 +192,8 @@ class _Reading:
         return start + len(text)
 
     def _claim(self, start: int) -> int:
-        close = self.source.text.find("%}", start + 2, self.end)
-        if close < 0:
+        close = self.ahead.find("%}", start + 2)
+        if close is None:
             self.faults.error("claim-open", self.source.place(start, start + 2),
                               "this claim is never closed", "put %} at its end")  # fmt: skip
             return self.end
@@ -217,16 +223,13 @@ class _Reading:
 
     def _diagram(self, start: int) -> int:
         """`(D …)`: up to the bracket that closes it, brackets in quotes not counted."""
-        quoted = False
-        for at in range(start + 2, self.end):
-            char = self.source.text[at]
-            if char == '"':
-                quoted = not quoted
-            elif char == ")" and not quoted:
-                options, _ = parse_options(self.source, start + 2, at, self.faults, self.inlines)
-                self.items.append(DiagramToken(options, self.source.place(start, at + 1)))
-                return at + 1
-        reason = "its caption's quote is never closed" if quoted else "this diagram is never closed"
+        close = self.ahead.round_close(start + 2)
+        if close is not None:
+            options, _ = parse_options(self.source, start + 2, close, self.faults, self.inlines)
+            self.items.append(DiagramToken(options, self.source.place(start, close + 1)))
+            return close + 1
+        reason = ("its caption's quote is never closed" if self.ahead.is_quoted_at_end(start + 2)
+                  else "this diagram is never closed")  # fmt: skip
         self.faults.error("diagram-open", self.source.place(start, start + 2), reason,
                           "put ) at its end")  # fmt: skip
         return self._line_end(start)

@@ -27,6 +27,7 @@ from builder.source.syntax import (
     PositionSource, Start,
 )  # fmt: skip
 
+MOST_DEPTH = 20
 _LINE_PREFIX = re.compile(rf"({NAME}):\s*")
 _DIAGRAM_NAME = re.compile(rf"\s*@({NAME})")
 
@@ -39,7 +40,8 @@ class PieceReader:
         self.source = source
         self.faults = faults
         self.prose = ProseReader(source, faults, files, make_markdown(), self.read)
-        self.moves = MovetextReader(source, faults, self.prose.inlines)
+        self.moves = MovetextReader(source, faults, self.inlines)
+        self._depth = 0  # of pieces in one another
         self.fences = FenceReader(
             source, faults, HeaderReader(source, faults), self.prose, self.moves,
             GameBlockReader(source, faults, games, self.moves),
@@ -64,6 +66,18 @@ class PieceReader:
             case "diagram":
                 return self._diagram_in_prose(piece)
 
+    def inlines(self, start: int, end: int) -> tuple[Inline, ...]:
+        """The words inside a piece, in which further pieces may stand."""
+        if self._depth == MOST_DEPTH:
+            self.faults.error("brackets-deep", self.source.place(start, end),
+                              f"brackets stand in one another, more than {MOST_DEPTH} deep",
+                              "close each bracket before the next one opens")  # fmt: skip
+            return ()
+        self._depth += 1
+        found = self.prose.inlines(start, end)
+        self._depth -= 1
+        return found
+
     def _moves(self, piece: Piece) -> MovesSource | Text:
         """Moves, if all of the bracket parses; else the text as it stands, with a warning."""
         text = self.source.text
@@ -71,7 +85,7 @@ class PieceReader:
         named = _LINE_PREFIX.match(text, start, end)
         line = named.group(1) if named else None
         trial = Faults()
-        moves = MovetextReader(self.source, trial, self.prose.inlines)
+        moves = MovetextReader(self.source, trial, self.inlines)
         items = moves.read(named.end() if named else start, end)
         only_moves = all(isinstance(item, NumberToken | MoveToken | NagToken) for item in items)
         if trial.has_errors or not only_moves or not any(isinstance(i, MoveToken) for i in items):
@@ -91,15 +105,15 @@ class PieceReader:
         start, end = piece.inner
         if re.match(r"\d+\s*(?:\.|…)", self.source.text[start:end]):
             trial = Faults()
-            items = MovetextReader(self.source, trial, self.prose.inlines).read(start, end)
+            items = MovetextReader(self.source, trial, self.inlines).read(start, end)
             if not trial.has_errors and all(
                 isinstance(item, NumberToken | MoveToken | NagToken) for item in items
             ):
                 return (MovesSource(None, items, self.source.place(start, end)),)  # type: ignore
-        return self.prose.inlines(start, end)
+        return self.inlines(start, end)
 
     def _link(self, piece: Piece) -> Inline:
-        words = self.prose.inlines(*piece.inner)
+        words = self.inlines(*piece.inner)
         start, end = piece.tail
         target = self.source.text[start:end].strip()
         place = self.source.place(start, end)
@@ -138,9 +152,9 @@ class PieceReader:
                               "a position's name must stand here",
                               "write ![caption](@name)")  # fmt: skip
             return None
-        options, _ = parse_options(self.source, match.end(), end, self.faults, self.prose.inlines)
+        options, _ = parse_options(self.source, match.end(), end, self.faults, self.inlines)
         if self.source.text[slice(*piece.inner)].strip():
-            options = replace(options, caption=self.prose.inlines(*piece.inner))
+            options = replace(options, caption=self.inlines(*piece.inner))
         named = Start(name=match.group(1),
                       place=self.source.place(match.start(1) - 1, match.end(1)))  # fmt: skip
         return DiagramSource(named, options, place)

@@ -8,6 +8,7 @@ its mark comes out of mistune, so that one in a code block is never taken for ou
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -76,6 +77,7 @@ class _Converter:
         self.find = Finder(reader.source, found, start)
         self.seen_notes: set[int] = set()
         self.anchors: set[str] = set()
+        self.headings: dict[str, int] = defaultdict(lambda: 1)  # of the same words, so far
 
     # --- blocks ------------------------------------------------------------------------------
 
@@ -119,11 +121,10 @@ class _Converter:
     def _heading(self, token: Token) -> model.Heading:
         place = self.find.block(token["children"])
         inlines = self.inlines(token["children"])
-        base = names.slug(plain_text(inlines))
-        anchor, count = base, 1
+        anchor = base = names.slug(plain_text(inlines))
         while anchor in self.anchors:
-            count += 1
-            anchor = f"{base}-{count}"
+            self.headings[base] += 1
+            anchor = f"{base}-{self.headings[base]}"
         self.anchors.add(anchor)
         return model.Heading(token["attrs"]["level"], inlines, anchor, place)  # type: ignore
 

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
+from builder.source.ahead import Ahead
 from builder.source.movetext import NAME
 
 # Private-use code points; `clean` takes them out of what an author writes.
@@ -26,7 +27,6 @@ _FENCE = re.compile(r"^([ \t>]*(?:(?:[-*+]|\d+[.)])[ \t]+)*)(`{3,}|~{3,})[ \t]*(
 _MOVES = re.compile(rf"(?:(?P<line>{NAME}):\s*)?\d+\s*(?:\.|…)")
 _DEFINITION = re.compile(r"^[ \t>]{0,12}\[[^\]\n]*\]:", re.M)
 _SKIP = re.compile(r"\\.|(?P<ticks>`+)|\n[ \t>]*\n|\[|\]|\{%", re.S)
-_BLANK = re.compile(r"\n[ \t>]*\n")
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,8 @@ def _fences(text: str, start: int, end: int) -> Iterator[Piece | _OtherFence]:
 
 def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) -> None:
     """Marks the brackets of `text[start:end]`, with code spans and escapes passed over."""
-    closings, silent = _closings(text, start, end)
+    ahead = Ahead(text, start, end)
+    closings, silent = _closings(ahead)
     definitions = {match.end() - 2 for match in _DEFINITION.finditer(text, start, end)}
     at = copied = start
     for opening in sorted((*closings, *silent)):
@@ -152,7 +153,7 @@ def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) 
         image = opening > start and text[opening - 1] == "!"
         if image and opening > start + 1 and text[opening - 2] == "\\":
             image = False
-        piece = _piece(text, opening, closing, end, image)
+        piece = _piece(ahead, opening, closing, image)
         begin = opening - 1 if image else opening
         if piece is None:
             if closing in definitions:
@@ -174,14 +175,14 @@ def _mark(text: str, copied: int, piece: Piece, result: Scan, out: list[str]) ->
     return piece.end
 
 
-def _closings(text: str, start: int, end: int) -> tuple[dict[int, int], dict[int, int]]:
+def _closings(ahead: Ahead) -> tuple[dict[int, int], dict[int, int]]:
     """For each `[` its `]`, and for each `{%` its `%}`, in one pass; neither reaches over a blank
     line."""
     found: dict[int, int] = {}
     silent: dict[int, int] = {}
     opened: list[int] = []
-    at = start
-    while match := _SKIP.search(text, at, end):
+    at = ahead.start
+    while match := _SKIP.search(ahead.text, at, ahead.end):
         at = match.end()
         token = match.group()
         if token == "[":
@@ -190,28 +191,26 @@ def _closings(text: str, start: int, end: int) -> tuple[dict[int, int], dict[int
             if opened:
                 found[opened.pop()] = match.start()
         elif token == "{%":
-            close = text.find("%}", at, end)
-            blank = _BLANK.search(text, at, end)
-            if close >= 0 and not (blank and blank.start() < close):
+            close = ahead.in_paragraph("%}", at)
+            if close is not None:
                 silent[match.start()] = close
                 at = close + 2
         elif token[0] == "\n":
             opened.clear()
             at = match.end() - 1
         elif match.group("ticks"):
-            span = re.compile(rf"(?<!`){token}(?!`)").search(text, at, end)
-            blank = _BLANK.search(text, at, end)
-            if span and not (blank and blank.start() < span.start()):
-                at = span.end()
+            span = ahead.in_paragraph(token, at)
+            if span is not None:
+                at = span + len(token)
     return found, silent
 
 
-def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piece | None:
+def _piece(ahead: Ahead, opening: int, closing: int, image: bool) -> Piece | None:
     """What the bracket at `opening` is, when it is ours."""
-    inner = (opening + 1, closing)
-    after = text[closing + 1 : closing + 2] if closing + 1 < end else ""
+    text, inner = ahead.text, (opening + 1, closing)
+    after = text[closing + 1 : closing + 2] if closing + 1 < ahead.end else ""
     if after == "(" and text.startswith("(@", closing + 1):
-        close = _round_close(text, closing + 2, end)
+        close = ahead.round_close_in_paragraph(closing + 2)
         if close is None:
             return None
         kind: PieceKind = "diagram" if image else "link"
@@ -220,9 +219,8 @@ def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piec
     if image:
         return None
     if after == "{":
-        close = text.find("}", closing + 2, end)
-        blank = _BLANK.search(text, closing + 2, end)
-        if close < 0 or (blank and blank.start() < close):
+        close = ahead.in_paragraph("}", closing + 2)
+        if close is None:
             return Piece("claim", opening, closing + 2, inner, (-1, -1))
         return Piece("claim", opening, close + 1, inner, (closing + 2, close))
     if after in ("(", "["):
@@ -232,18 +230,4 @@ def _piece(text: str, opening: int, closing: int, end: int, image: bool) -> Piec
         return Piece("position", opening, closing + 1, inner)
     if _MOVES.match(content):
         return Piece("moves", opening, closing + 1, inner)
-    return None
-
-
-def _round_close(text: str, start: int, end: int) -> int | None:
-    """The `)` that ends `(@name …)`, one in quotes not counted; on the same paragraph."""
-    quoted = False
-    for at in range(start, end):
-        char = text[at]
-        if char == '"':
-            quoted = not quoted
-        elif char == ")" and not quoted:
-            return at
-        elif char == "\n" and text[at + 1 : at + 2] in ("\n", ""):
-            return None
     return None

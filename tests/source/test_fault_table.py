@@ -123,6 +123,8 @@ CASES = (
          "mian: 4...Bc5", "no line named mian", "did you mean main?"),
     Case("number in prose", line_of(SCOTCH) + "\nNow [4...Bc5 6.Be3].", "move-number", "6.",
          "is wrong", "it should be 5."),
+    Case("brackets in brackets", line_of("1. e4 @a") + "[" * 22 + "x" + "](@a)" * 22, "brackets-deep", "[x](@a)",
+         "more than 20 deep", "close each bracket"),
     Case("looks like moves", line_of(SCOTCH) + "\nNow [4...Bc5 Bcc].", "moves-plain", "Bcc",
          "stays text"),
     Case("unknown position", "See [@nowhere].", "name-unknown", "@nowhere", "no position"),

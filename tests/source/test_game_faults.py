@@ -123,7 +123,8 @@ def test_fault(case: Case, tmp_path):
              and f"{fault.place.file}:{fault.place.line}" == case.at]  # fmt: skip
     assert found, made.told()
     fault = found[0]
-    text = fault.excerpt[fault.place.column - 1 : fault.place.end_column - 1]
+    begin = fault.place.column - 1 - fault.cut
+    text = fault.excerpt[begin:][: fault.place.end_column - fault.place.column]
     assert text.strip() == case.marked or text.startswith(case.marked), (text, made.told())
     assert case.message in fault.message and case.hint in fault.hint, made.told()
 

@@ -24,7 +24,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from builder.press.fill_pieces import Piece, Reading
+from builder.press.fill_pieces import Line, Piece, Reading, Room
 
 # A page may end short by this part of its height rather than have a diagram overleaf, or a table
 # parted.
@@ -34,7 +34,7 @@ _LEAST_ROWS = 10  # of a table that may be parted, the head's too
 _OVERHANG = 0.3
 _HAIR = 0.01  # pixels of rounding
 LONGER = "longer"  # the class of a document whose pages have a line more; the theme gives it to them
-_FEW = 3  # lines
+_FEW = 0.125  # of a page's height, at most
 _TAGS = frozenset({"p", "ul", "ol", "blockquote", "div"})  # what may run on in front of one
 
 
@@ -64,10 +64,10 @@ def changes(root: Any, pages: Sequence[Any], recto: bool) -> Changes:
     if not pages:
         return Changes()
     reading = Reading(pages)
-    pieces = list(reading.pieces())
+    pieces = [*reading.pieces()][reading.before :]
     parents = {child: parent for parent in root.iter() for child in parent}
-    heights = reading.heights or [pages[0].height]
-    return _Filling(pieces, heights, not reading.heights, recto, parents).run()
+    rooms = reading.columns or [Room(pages[0].height)]
+    return _Filling(pieces, rooms, not reading.columns, recto, parents, reading.over_notes).run()
 
 
 def put(changed: Changes, root: Any) -> None:
@@ -88,15 +88,15 @@ def ends_with_few_lines(pages: Sequence[Any]) -> bool:
     them, and neither boards nor pictures, that others might hold them."""
     if len(pages) < 2:
         return False
-    lines = 0
-    for part in pages[-1].children:
-        if type(part).__name__ != "MarginBox":
-            for box in part.descendants():
-                kind = type(box).__name__
-                if kind.endswith("ReplacedBox") or box.element is not None and box.element.tag == "figure":
-                    return False
-                lines += kind == "LineBox"
-    return 0 < lines <= _FEW
+    body, *around = pages[-1].children
+    boxes = [*body.descendants()]
+    if any(type(box).__name__.endswith("ReplacedBox") or box.element is not None and box.element.tag == "figure"
+           for box in boxes):  # fmt: skip
+        return False
+    ends = [box.position_y + box.height for box in boxes if type(box).__name__ == "LineBox"]
+    used = max(ends, default=body.position_y) - body.position_y
+    used += sum(box.margin_height() for box in around if type(box).__name__ == "FootnoteAreaBox")
+    return 0 < used <= pages[-1].height * _FEW
 
 
 # --- the second layout, foreseen --------------------------------------------------------------
@@ -114,18 +114,20 @@ class _Break:
 @dataclass(slots=True)
 class _Filling:
     """Fills page after page, or column after column. `pieces` are put into a new order on the
-    way. `heights` are the pages', the last one's for all after it; on `spreads` a right-hand
+    way. `rooms` are the pages' or columns', the last one for all after it; on `spreads` a right-hand
     page has its end overleaf."""
 
     pieces: list[Piece]
-    heights: list[float]
+    rooms: list[Room]
     spreads: bool
     opens_recto: bool
     parents: Mapping[Any, Any]
+    over_notes: float = 0.0  # the height of what stands over a page's notes
     moves: list[Later] = field(default_factory=list)
     moved: set[int] = field(default_factory=set)
     parted: list[Any] = field(default_factory=list)
-    height: float = 0.0  # of this page
+    room: Room = Room(0.0)  # this page's
+    noted: bool = False  # this page has a note
 
     def run(self) -> Changes:
         piece = line = 0
@@ -134,7 +136,7 @@ class _Filling:
         while piece < len(self.pieces):
             if number and line == 0 and self.pieces[piece].forced:
                 recto = self.spreads  # what breaks a page begins on a right-hand one
-            self.height = self.heights[min(number, len(self.heights) - 1)]
+            self.room = self.rooms[min(number, len(self.rooms) - 1)]
             piece, line = self._page(piece, line, recto)
             recto = self.spreads and not recto
             number += 1
@@ -142,7 +144,7 @@ class _Filling:
 
     def _page(self, piece: int, line: int, recto: bool) -> tuple[int, int]:
         """Fills a page from there on; where the next one begins."""
-        first, used = piece, 0.0
+        first, used, self.noted = piece, 0.0, False
         ends: list[_Break] = []
         while piece < len(self.pieces):
             one = self.pieces[piece]
@@ -151,31 +153,40 @@ class _Filling:
                     return piece, 0
                 if not (one.keep_before or self.pieces[piece - 1].keep_after):
                     ends.append(_Break(piece, 0, used))
-            top = used + one.notes + (one.padding if line == 0 else one.head)
+            top = used + (one.padding if line == 0 else one.head)
             top += one.margin if piece > first else 0.0
-            full = self._lines(piece, line, top, ends, at_top=piece == first)
-            if full is not None:
+            full, bottom = self._lines(piece, line, top, ends, at_top=piece == first)
+            if full < len(one.lines):
                 if one.movable and piece > first and self._run_on(piece, used, ends, recto):
                     continue
                 if piece > first and self._part(one, ends):
                     continue
                 return self._end(ends, piece, full)
-            used = top + sum(one.lines[line:])
+            used = bottom
             piece, line = piece + 1, 0
         return piece, 0
 
     def _lines(self, piece: int, start: int, top: float, ends: list[_Break],
-               at_top: bool) -> int | None:  # fmt: skip
-        """The first line that the page has no room for; None if it has room for all."""
+               at_top: bool) -> tuple[int, float]:  # fmt: skip
+        """How many lines of the piece have come when the page is full, and the height until then."""
         one = self.pieces[piece]
-        for line in range(start, len(one.lines)):
-            if top + one.lines[line] > self.height + _HAIR and not (at_top and line == start):
-                return line
-            top += one.lines[line]
-            rest = len(one.lines) - line - 1
-            if (start or line + 1 >= one.orphans) and rest >= one.widows:
-                ends.append(_Break(piece, line + 1, top))
-        return None
+        for number, line in enumerate(one.lines[start:], start):
+            bottom = top + line.height + self._notes(line)
+            if bottom > self.room.height + _HAIR and not (at_top and number == start):
+                return number, top
+            top = bottom
+            self.noted |= line.notes > 0
+            after = number + 1
+            if ((start or after >= one.orphans) and len(one.lines) - after >= one.widows
+                    and not one.lines[after].kept):  # fmt: skip
+                ends.append(_Break(piece, after, top))
+        return len(one.lines), top
+
+    def _notes(self, line: Line) -> float:
+        """What a line's notes take of the page."""
+        if self.room.noted or not line.notes:
+            return 0.0
+        return (line.notes + (0.0 if self.noted else self.over_notes)) * self.room.number
 
     def _end(self, ends: list[_Break], piece: int, line: int) -> tuple[int, int]:
         if ends:
@@ -184,10 +195,10 @@ class _Filling:
 
     def _part(self, table: Piece, ends: list[_Break]) -> bool:
         """Lets a table begin on a page that it is too high for, if else much of it stays empty."""
-        short = self.height - (ends[-1].used if ends else 0.0)
-        if len(table.lines) > 1 or len(table.rows) < _LEAST_ROWS or short < self.height * _SHORT:
+        short = self.room.height - (ends[-1].used if ends else 0.0)
+        if len(table.lines) > 1 or len(table.rows) < _LEAST_ROWS or short < self.room.height * _SHORT:
             return False
-        table.padding += max(0.0, sum(table.lines) - sum(table.rows))
+        table.padding += max(0.0, table.lines[0].height - sum(row.height for row in table.rows))
         table.lines, table.rows = list(table.rows), ()
         self.parted.append(table.element)
         return True
@@ -195,8 +206,8 @@ class _Filling:
     def _run_on(self, piece: int, used: float, ends: list[_Break], recto: bool) -> bool:
         """Lets what follows a diagram run on in front of it, if that helps."""
         one = self.pieces[piece]
-        short = self.height - (ends[-1].used if ends else used)
-        if id(one) in self.moved or short < (self.height * _SHORT if recto else one.lines[0] * 0.2):
+        short = self.room.height - (ends[-1].used if ends else used)
+        if id(one) in self.moved or short < (self.room.height * _SHORT if recto else one.lines[0].height * 0.2):
             return False
         count, behind = self._runner(piece, used)
         if behind is None:
@@ -223,14 +234,14 @@ class _Filling:
                 break
             if self._belongs_to_next(piece + count + len(part)):
                 break
-            room = self.height - used
+            room = self.room.height - used
             height = sum(one.height for one in part)
             if height > room and not (
-                _begins_in(part[0], room) and height < room + self.height * _OVERHANG
+                _begins_in(part[0], room) and height < room + self.room.height * _OVERHANG
             ):
                 break
             count, behind, used = count + len(part), element, used + height
-            if used >= self.height:
+            if used >= self.room.height:
                 break
         return count, behind
 
@@ -258,7 +269,4 @@ class _Filling:
 def _begins_in(piece: Piece, room: float) -> bool:
     """Whether a page with so much room can hold the piece's first lines and no more."""
     here = piece.orphans
-    return (
-        here + piece.widows <= len(piece.lines)
-        and piece.height - sum(piece.lines[here:]) <= room
-    )
+    return here + piece.widows <= len(piece.lines) and piece.height_of(here) <= room

@@ -22,6 +22,7 @@ from builder.place import Place, file_place
 from builder.press import fetch, fill, greys
 from builder.press.drawing import Drawing, without_blanks
 from builder.press.laid import Laid, encode
+from builder.press.notes_at_foot import notes_at_foot
 from builder.press.numbers import FIRST, hole
 from builder.press.page_marks import Cut, cut_pages
 from builder.press.parts import SEAM
@@ -178,7 +179,7 @@ class Layout:
 
     def _render(self, html: Any, sheet: str | None, counters: Any) -> Any:
         own = [self._weasyprint.CSS(string=sheet)] if sheet else []
-        with whole_texts():
+        with whole_texts(), notes_at_foot():
             return html.render(font_config=self._font_config, counter_style=counters,
                                stylesheets=[*self._sheets, *own])  # fmt: skip
 

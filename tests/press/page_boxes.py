@@ -101,8 +101,8 @@ class Ink:
 def faults_of(parts: list[Laid]) -> list[str]:
     """Everything that is wrong, in words."""
     return [told for part in parts for told in (
-        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_far_from_their_moves(part),
-        *_notes_overleaf(part),
+        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_rows_alone(part),
+        *_far_from_their_moves(part), *_notes_overleaf(part), *_high_lines(part),
     )]  # fmt: skip
 
 
@@ -263,6 +263,32 @@ def _parted(part: Laid) -> Iterator[str]:
         ends = (found[0][2], found[-1][2])
         if min(ends) == 1 and box.style["orphans"] > 1 and tag not in _HEADINGS:
             yield f"page {found[0][0]}: a line alone: {''.join(box.element.itertext())[:40]!r} {ends}"
+
+
+def _rows_alone(part: Laid) -> Iterator[str]:
+    """Tables on two pages or more of which a page has a single row, a foot's not counted."""
+    spread: dict[int, dict[int, int]] = {}
+    words: dict[int, str] = {}
+    for number, page in enumerate(part.pages):
+        for box in page.children[0].descendants():
+            if type(box).__name__ == "TableRowGroupBox" and not box.is_header and box.element.get("class") != "foot":
+                rows = spread.setdefault(id(box.element), {})
+                rows[number] = rows.get(number, 0) + len(box.children)
+                words[id(box.element)] = " ".join(box.element.itertext())[:40]
+    for table, rows in spread.items():
+        if len(rows) > 1 and min(rows.values()) == 1:
+            yield f"pages {[*rows]}: a row alone of the table {words[table]!r}"
+
+
+def _high_lines(part: Laid) -> Iterator[str]:
+    """Lines of paragraphs that are higher than their style says, so that those below are off."""
+    for number, page in enumerate(part.pages):
+        for line, block in _lines(page.children[0]):
+            if block is None or block.element is None or block.element.tag != "p":
+                continue
+            inks, height = list(_inks(line)), block.style["line_height"]
+            if all(ink.kind == "text" for ink in inks) and line.height - height.value > 0.05:
+                yield f"page {number}: the line {''.join(ink.words for ink in inks)[:40]!r} is {line.height} high"
 
 
 def _blocks(box: Any) -> Iterator[Any]:

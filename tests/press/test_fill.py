@@ -8,7 +8,7 @@ from press.page_boxes import faults_of, lay_out, print_to, shortness
 from tiny import write_booklet
 
 from builder.press.fill import _Filling
-from builder.press.fill_pieces import Piece
+from builder.press.fill_pieces import Line, Piece, Reading, Room
 from builder.press.greys import stream_in_black
 
 WORDS = "The knight returns and waits on the long diagonal, which is more than it seems. " * 4
@@ -117,9 +117,51 @@ def test_no_last_page_has_lines_that_a_line_more_on_each_page_would_hold(tmp_pat
     assert faults_of([chapter]) == []
 
 
+@pytest.mark.parametrize(("lines", "pages"), [(82, 1), (84, 1), (85, 2)])
+def test_nor_has_a_handout(tmp_path, lines, pages):
+    """Two columns of an A5 page have a line more each."""
+    text = "\n".join(f"- Line {number}." for number in range(lines))
+    parts = lay_out(write_booklet(tmp_path, f"# A\n\n{text}"), "handout", "A5")
+    assert len(parts[0].pages) == pages
+    assert faults_of(parts) == []
+
+
 @pytest.mark.parametrize(("head", "end"), [(0.0, 20), (10.0, 19)])
 def test_a_table_has_its_head_on_its_further_pages_too(head, end):
     """A page of 100 pixels, from a table's eleventh row on: ten rows of 10, or its head and nine."""
-    table = Piece(None, [10.0] * 25, 0.0, 0.0, False, False, orphans=1, widows=1, head=head)
-    filling = _Filling([table], [100.0], True, True, {}, height=100.0)
+    table = Piece(None, [Line(10.0)] * 25, 0.0, 0.0, False, False, orphans=1, widows=1, head=head)
+    filling = _Filling([table], [Room(100.0)], True, True, {}, room=Room(100.0))
     assert filling._page(0, 10, False) == (0, end)
+
+
+@pytest.mark.parametrize(("at", "end"), [(3, 7), (7, 7), (9, 9), (10, 10)])
+def test_a_note_takes_room_on_the_page_of_its_mark(at, end):
+    """Two and a half of ten lines, with the rule over it; the mark's line goes over where that is too much."""
+    lines = [Line(10.0, 20.0 if number == at else 0.0) for number in range(12)]
+    text = Piece(None, lines, 0.0, 0.0, False, False)
+    filling = _Filling([text], [Room(100.0)], True, True, {}, 5.0, room=Room(100.0))
+    assert filling._page(0, 0, False) == (0, end)
+
+
+def test_what_is_read_does_not_hang_on_where_pages_ended(tmp_path):
+    """Margins, paddings, lines and notes of all that comes after, wherever a page ended before."""
+    more = "\n\n".join(f"{WORDS}[^{number}] {WORDS}\n\n```line l{number}\n1. e4 e5 2. Nf3 {{{WORDS}}}\n```\n\n"
+                       f"- {WORDS}\n\n[^{number}]: {WORDS}" for number in range(4))  # fmt: skip
+    read = []
+    for before in (0, 3, 8, 13):
+        text = "# A\n\n" + "Words.\n\n" * before + more
+        part = lay_out(write_booklet(tmp_path / f"{before}", text), "book", "A5")[1]
+        pieces = list(Reading(part.pages).pieces())
+        assert any(line.notes for piece in pieces for line in piece.lines)
+        read.append([(piece.margin, round(piece.padding, 2), [(line.height, line.notes) for line in piece.lines])
+                     for piece in pieces[3 + before :]])  # fmt: skip
+    assert len(read[0]) > 10
+    assert read[1:] == [read[0]] * 3
+
+
+@pytest.mark.parametrize("rows", range(29, 35))
+def test_no_part_of_a_table_has_a_single_row(tmp_path, rows):
+    words = "Words in a cell, so many of them that the table is a long one and may be parted. " * 2
+    table = "| a | b |\n| --- | --- |\n" + "".join(f"| {row} | {words if row < 9 else 'x'} |\n" for row in range(rows))
+    parts = lay_out(write_booklet(tmp_path, f"# A\n\n{table}"), "book", "A5")
+    assert faults_of(parts) == []

@@ -28,7 +28,7 @@ from builder.press.kept import Kept
 from builder.press.laid import Extent, FontUse, Laid, decode, extent
 from builder.press.parts import Part, Role, split
 from builder.press.variants import PLAIN
-from builder.press.weasy import Layout, Setting, Sheaf, Spot, pango_version
+from builder.press.weasy import Setting, Sheaf, Spot, pango_version
 from builder.press.workers import Done, Workers
 from builder.settings import SETTINGS_FILE
 
@@ -117,7 +117,10 @@ def _cover(wrap: Wrap, kept: Kept, faults: Faults, fonts: dict[str, bytes]) -> t
 
 def measure(html: str, setting: Setting, faults: Faults) -> Mapping[str, Spot]:
     """Where every anchor of a document would stand. Raises PressMissing, PressFailed."""
-    return Layout(setting, faults).measure(html)
+    with Workers(setting, 1) as workers:
+        measured = workers.measure(html)
+    faults.repeat(measured.told)
+    return measured.spots
 
 
 # --- pages that agree -----------------------------------------------------------------------------

@@ -15,8 +15,9 @@ from urllib.parse import quote
 from builder.draw import glyphs, print_board
 from builder.faults import Faults
 from builder.model import Booklet, Picture
-from builder.place import file_place
+from builder.place import Place, file_place
 from builder.press import fetch
+from builder.press.bounds import Bounds
 from builder.press.kept import Kept
 from builder.press.page_marks import Cut
 from builder.press.paginate import Copy, PdfFacts, Wrap, measure, press
@@ -70,7 +71,14 @@ class Themed:
         }
         places = {fetch.ORIGIN + PICTURES + quote(name): picture.place
                   for name, picture in self.pictures.items()}  # fmt: skip
-        return Setting(sheets, shelves, places, Cut(self.page.bleed, self.page.marks, self.folds))
+        cut = Cut(self.page.bleed, self.page.marks, self.folds)
+        return Setting(sheets, shelves, places, cut, Bounds() if self._is_foreign() else None)
+
+    def _is_foreign(self) -> bool:
+        """Whether the booklet brings anything along that could keep the layout busy for ever."""
+        home = self.folder.resolve()
+        own = (folder for folder in self.theme.folders if folder.resolve().is_relative_to(home))
+        return bool(self.pictures) or any(folder.is_dir() for folder in own)
 
 
 def themed(theme: ThemeFiles, page: PrintSettings, booklet: Booklet, folder: Path) -> Themed:
@@ -85,12 +93,19 @@ def theme_faults(theme: ThemeFiles, folder: Path, faults: Faults) -> Iterator[No
     try:
         yield
     except PressFailed as error:
-        faults.error("print-failed", _HERE, f"the PDF could not be laid out: {error}",
+        faults.error("print-failed", _own_sheet(theme, folder),
+                     f"the PDF could not be laid out: {error}",
                      "look at the booklet's own print theme first, if it has one")  # fmt: skip
     except PressMissing:
         raise
     except Exception as error:  # a template can make Python raise anything
         template_fault(error, theme, folder, faults)
+
+
+def _own_sheet(theme: ThemeFiles, folder: Path) -> Place:
+    """The booklet's own style sheet that has the last word; its settings where it has none."""
+    shown = (theme.shown_name(name, folder) for name in reversed(theme.style_sheets()))
+    return file_place(next((name for name in shown if "/" in name), SETTINGS_FILE))
 
 
 def _page_sheet(page: PrintSettings) -> Sheet:

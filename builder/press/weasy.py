@@ -20,6 +20,7 @@ from typing import Any
 from builder.faults import Faults
 from builder.place import Place, file_place
 from builder.press import fetch, fill, greys
+from builder.press.bounds import Bounds
 from builder.press.drawing import Drawing, without_blanks
 from builder.press.laid import Laid, encode
 from builder.press.notes_at_foot import notes_at_foot
@@ -52,12 +53,14 @@ class Sheet:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """What every part of a document is laid out with: style sheets, the files that may be read,
-    where an author asked for the pictures among them, by their addresses, and how pages are cut."""
+    where an author asked for the pictures among them, by their addresses, how pages are cut, and
+    what it may take where not all of that is our own."""
 
     sheets: tuple[Sheet, ...]
     shelves: Mapping[str, fetch.Shelf]
     places: Mapping[str, Place]
     cut: Cut = Cut()
+    bounds: Bounds | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,8 @@
 
 This process lays out parts itself; where there is enough to do, more processes help it. Each is
 a Python of its own that is told over a pipe what to do (`serve`), and ends when the pipe ends, so
-that none is left behind, however this process goes. Only our own processes read the pickles.
+that none is left behind, however this process goes. Only our own processes read the pickles. Where
+the setting has bounds (`builder.press.bounds`), those processes do all of it.
 """
 
 from __future__ import annotations
@@ -14,17 +15,18 @@ import subprocess
 import sys
 import threading
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import IO, Any, TypeAlias
 
 from builder.faults import Fault, Faults
-from builder.press.weasy import Layout, Made, PressFailed, PressMissing, Setting, Sheaf
+from builder.press.weasy import Layout, Made, PressFailed, PressMissing, Setting, Sheaf, Spot
 
 # Characters of HTML that are worth another process: it takes as long to start as to lay these out
 # (measured: about 0.9 s and 60,000 a second).
 _WORTH = 60_000
+_LAST_SECONDS = 5  # for a process that ends to be gone
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,16 @@ class Done:
     told: tuple[Fault, ...]
 
 
-_Tell: TypeAlias = Callable[[int, Done], None]
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Where a document's anchors stand, and what was told meanwhile."""
+
+    spots: Mapping[str, Spot]
+    told: tuple[Fault, ...]
+
+
+_Asked: TypeAlias = Sheaf | str  # a part to be laid out, or a document to be measured
+_Answer: TypeAlias = Done | Measured
 
 
 class Workers:
@@ -62,20 +73,38 @@ class Workers:
         # The largest first, so that no process is left with a large one at the end.
         waiting = deque(sorted(range(len(sheaves)), key=lambda at: -len(sheaves[at].html)))
         size = sum(len(sheaf.html) for sheaf in sheaves)
-        wanted = min(self._most, len(sheaves), 1 + size // (2 * _WORTH)) - 1
-        while len(self._helpers) < wanted:
-            self._helpers.append(_Helper(self._setting))
+        wanted = min(self._most, len(sheaves), 1 + size // (2 * _WORTH))
+        helpers = self._help(wanted if self._setting.bounds else wanted - 1)
         threads = [
             threading.Thread(target=helper.work, args=(waiting, sheaves, done), daemon=True)
-            for helper in self._helpers[:max(wanted, 0)]
+            for helper in helpers
         ]
         for thread in threads:
             thread.start()
-        self._work(waiting, sheaves, done)
+        if self._setting.bounds is None:
+            self._work(waiting, sheaves, done)
         for thread in threads:
             thread.join()
+        for failure in (helper.failure for helper in helpers if helper.failure):
+            raise PressFailed(failure)
         self._work(waiting, sheaves, done)  # what a helper that died has left
         return [done[at] for at in range(len(sheaves))]
+
+    def measure(self, html: str) -> Measured:
+        """Where the anchors of a document stand. Raises PressMissing, PressFailed."""
+        if self._setting.bounds is None:
+            self._bench = self._bench or _Bench(self._setting)
+            return self._bench.measure(html)
+        helper, = self._help(1)
+        answer = helper.ask(html)
+        if isinstance(answer, Measured):
+            return answer
+        raise PressFailed(helper.failure)
+
+    def _help(self, count: int) -> list[_Helper]:
+        while len(self._helpers) < count:
+            self._helpers.append(_Helper(self._setting))
+        return self._helpers[: max(count, 0)]
 
     def _work(self, waiting: deque[int], sheaves: Sequence[Sheaf], done: dict[int, Done]) -> None:
         while waiting:
@@ -98,6 +127,11 @@ class _Bench:
         made = self._layout.lay_out(sheaf)
         return Done(made, (*self._at_first, *self._faults.sorted()))
 
+    def measure(self, html: str) -> Measured:
+        self._faults.forget()
+        spots = self._layout.measure(html)
+        return Measured(spots, (*self._at_first, *self._faults.sorted()))
+
 
 # --- other processes ------------------------------------------------------------------------------
 
@@ -105,9 +139,11 @@ _START = "import sys; sys.path[:] = {path!r}; from builder.press.workers import 
 
 
 class _Helper:
-    """Another process, seen from this one."""
+    """Another process, seen from this one. `failure` tells why a bounded one gave something up."""
 
     def __init__(self, setting: Setting) -> None:
+        self.failure = ""
+        self._bounds = setting.bounds
         self._process = subprocess.Popen(
             [sys.executable, "-c", _START.format(path=sys.path)],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
@@ -125,16 +161,33 @@ class _Helper:
                 at = waiting.popleft()
             except IndexError:
                 return
-            try:
-                self._say(sheaves[at])
-                answer = pickle.load(self._from)
-            except (OSError, EOFError, pickle.UnpicklingError):
-                waiting.append(at)
-                return
-            if not isinstance(answer, Done):  # it is told when this process comes to it
-                waiting.append(at)
-                return
-            done[at] = answer
+            answer = self.ask(sheaves[at])
+            if isinstance(answer, Done):
+                done[at] = answer
+                continue
+            if self.failure:
+                waiting.clear()  # nothing comes of it any more
+            else:
+                waiting.append(at)  # it is told when the first process comes to it
+            return
+
+    def ask(self, asked: _Asked) -> _Answer | None:
+        """None where there is no answer."""
+        try:
+            self._say(asked)
+            answer = pickle.load(self._from)
+        except (OSError, EOFError, pickle.UnpicklingError):
+            answer = self._why_it_ended(_html(asked))
+        if isinstance(answer, str):
+            self.failure = answer if self._bounds else ""
+            return None
+        found: _Answer = answer
+        return found
+
+    def _why_it_ended(self, html: str) -> str:
+        with suppress(subprocess.TimeoutExpired):
+            self._process.wait(_LAST_SECONDS)
+        return self._bounds.end_words(self._process.returncode, html) if self._bounds else ""
 
     def end(self) -> None:
         self._process.kill()
@@ -157,15 +210,29 @@ def serve() -> None:
     with suppress(EOFError, OSError):
         setting = pickle.load(questions)
         bench: _Bench | None = None
+        if setting.bounds:
+            setting.bounds.bound_memory()
         while True:
-            sheaf = pickle.load(questions)
+            asked = pickle.load(questions)
+            if setting.bounds:
+                setting.bounds.bound_time(_html(asked))
             try:
                 bench = bench or _Bench(setting)
-                answer: Done | str = bench.lay_out(sheaf)
+                answer: _Answer | str = (
+                    bench.measure(asked) if isinstance(asked, str) else bench.lay_out(asked)
+                )
             except (PressFailed, PressMissing) as error:
                 answer = str(error)
+            except MemoryError:
+                if setting.bounds is None:
+                    raise
+                answer = setting.bounds.memory_words
             pickle.dump(answer, answers)
             answers.flush()
+
+
+def _html(asked: _Asked) -> str:
+    return asked if isinstance(asked, str) else asked.html
 
 
 def _processors() -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import builtins
 import os
+import re
 import subprocess
 from dataclasses import replace
 from pathlib import Path
@@ -13,8 +14,13 @@ import pytest
 from tiny import SETTINGS, tiny
 
 from builder.faults import Faults, Severity
-from builder.press import fetch, weasy
-from builder.press.pdf import PressMissing, write_pdf
+from builder.press import fetch, themed, weasy
+from builder.press.bounds import Bounds
+from builder.press.paginate import measure
+from builder.press.pdf import THEMES, PressMissing, write_pdf
+from builder.press.themed import Themed
+from builder.press.weasy import PressFailed, Setting, Sheet
+from builder.render.theme_files import ThemeFiles
 from builder.settings import PrintSettings, Settings
 
 PIXEL = base64.b64decode(
@@ -304,3 +310,65 @@ def test_without_pango_the_message_says_what_to_install(tmp_path, monkeypatch):
     with pytest.raises(PressMissing, match=r"Pango.*libpango-1\.0-0.*apt-get install") as caught:
         weasy._weasyprint()
     assert "\n" not in str(caught.value)
+
+
+# --- what it may take -------------------------------------------------------------------------
+
+BOUNDS = Bounds(seconds=2, memory=1 << 30)
+TOLD = "it takes (more than 1,024 MB of memory|longer than \\d seconds of a processor)"
+ENDLESS = {
+    "values in values": ":root { --v0: a a a a a a a a;"
+    + "".join(f"--v{n}:{f' var(--v{n - 1})' * 8};" for n in range(1, 12))
+    + "} p { font-family: var(--v11) }",
+    "stops of colour": "body { background: repeating-linear-gradient(red 0, blue 0.00001px) }",
+}
+
+
+@pytest.mark.parametrize("style", ENDLESS.values(), ids=ENDLESS)
+def test_a_theme_without_end_is_told(tmp_path, monkeypatch, style):
+    monkeypatch.setattr(themed, "Bounds", lambda: BOUNDS)
+    own = tmp_path / "theme" / "print"
+    own.mkdir(parents=True)
+    (own / "own.css").write_text(style)
+    found, facts, _ = written(tmp_path)
+    assert [(code, place) for code, place, _ in found] == [("print-failed", "theme/print/own.css:1:1")]
+    assert facts is None and re.search(TOLD, found[0][2])
+
+
+def test_a_picture_without_end_is_told(tmp_path, monkeypatch):
+    """A picture of somebody else's may draw itself ten times, and that ten times, and so on."""
+    monkeypatch.setattr(themed, "Bounds", lambda: BOUNDS)
+    parts = "".join(
+        f'<g id="p{n}">{f"<use xlink:href=%s#p{n - 1}%s/>" % (chr(34), chr(34)) * 10}</g>' for n in range(1, 12)
+    )
+    body = f'<defs><rect id="p0" width="1" height="1"/>{parts}</defs><use xlink:href="#p11"/>'
+    picture(tmp_path, "laughs.svg", SVG.format(body).encode())
+    found, facts, _ = written(tmp_path, "# A\n\n![laughs](images/laughs.svg)\n")
+    assert facts is None and [code for code, _, _ in found] == ["print-failed"]
+
+
+def test_what_is_only_measured_has_an_end_too():
+    sheet = Sheet("theme/sheets/own.css", ENDLESS["values in values"])
+    setting = Setting((sheet,), {}, {}, bounds=BOUNDS)
+    with pytest.raises(PressFailed, match=TOLD):
+        measure("<p id=a>Words", setting, Faults())
+
+
+def test_what_keeps_within_bounds_is_measured_alike():
+    """In a process of its own as in this one, with what is told."""
+    sheet = Sheet("own.css", "p { margin-top: 10mm; nonsense: 1 }")
+    found = []
+    for bounds in (None, Bounds()):
+        faults = Faults()
+        spots = measure("<p id=a>Words<p id=b>Words", Setting((sheet,), {}, {}, bounds=bounds), faults)
+        found.append((spots, faults.sorted()))
+    assert found[0] == found[1] and {"a", "b"} <= found[0][0].keys() and found[0][1]
+
+
+def test_our_own_style_sheets_need_no_bounds(tmp_path):
+    """They are laid out at once, without a process for it."""
+    theme = ThemeFiles((tmp_path / "theme" / "print", THEMES / "book", THEMES / "base"))
+    plain = Themed(theme, PrintSettings(), tmp_path, {})
+    assert plain.setting(Faults()).bounds is None
+    (tmp_path / "theme" / "print").mkdir(parents=True)
+    assert plain.setting(Faults()).bounds is not None

@@ -6,7 +6,7 @@ out does so a second time.
 
 A board can't be parted, and stands under its move. Where the rest of a page is too low for it,
 the paragraphs that follow fill that rest, and the board comes behind them, on the next page.
-From a left-hand page it comes to the facing one. From a right-hand page it would be overleaf
+From a left-hand page it comes to the facing one, with nothing to fill this one too. From a right-hand page it would be overleaf
 from its move: there the page may end somewhat short instead. A table that is to stand whole is
 parted where it would leave a page shorter than that.
 
@@ -29,6 +29,7 @@ from builder.press.fill_pieces import Line, Piece, Reading, Room
 # A page may end short by this part of its height rather than have a diagram overleaf, or a table
 # parted.
 _SHORT = 0.25
+_GAIN = 0.1  # of a page's height, for which a diagram opens the facing page with nothing to fill this one
 _LEAST_ROWS = 10  # of a table that may be parted, the head's too
 # The text that a diagram waits for runs over to the next page by this part of it at most.
 _OVERHANG = 0.3
@@ -40,10 +41,11 @@ _TAGS = frozenset({"p", "ul", "ol", "blockquote", "div"})  # what may run on in 
 
 @dataclass(frozen=True, slots=True)
 class Later:
-    """An element of the document that is to stand behind another."""
+    """A diagram that is to stand behind another element of the document, or where it is, but may
+    open a page there."""
 
     element: Any
-    behind: Any
+    behind: Any | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +78,13 @@ def put(changed: Changes, root: Any) -> None:
         table.set("class", f"{table.get('class', '')} parted")
     parents = {child: parent for parent in root.iter() for child in parent}
     for move in changed.later:
+        move.element.set("class", f"{move.element.get('class', '')} later")
+        if move.behind is None:
+            continue
         parents[move.element].remove(move.element)
         parent = parents[move.behind]
         parent.insert(list(parent).index(move.behind) + 1, move.element)
         parents[move.element] = parent
-        move.element.set("class", f"{move.element.get('class', '')} later")
 
 
 def ends_with_few_lines(pages: Sequence[Any]) -> bool:
@@ -204,13 +208,14 @@ class _Filling:
         return True
 
     def _run_on(self, piece: int, used: float, ends: list[_Break], recto: bool) -> bool:
-        """Lets what follows a diagram run on in front of it, if that helps."""
+        """Lets what follows a diagram run on in front of it, if that helps, or lets it open the facing
+        page by itself, so that what it is kept with stays here."""
         one = self.pieces[piece]
         short = self.room.height - (ends[-1].used if ends else used)
         if id(one) in self.moved or short < (self.room.height * _SHORT if recto else one.lines[0].height * 0.2):
             return False
         count, behind = self._runner(piece, used)
-        if behind is None:
+        if behind is None and (recto or not ends or used - ends[-1].used < self.room.height * _GAIN):
             return False
         self.pieces[piece : piece + 1 + count] = [*self.pieces[piece + 1 : piece + 1 + count], one]
         self.moves.append(Later(one.element, behind))

@@ -44,6 +44,18 @@ def test_the_text_runs_on_where_a_diagram_has_no_room(tmp_path, theme):
     assert theme == "handout" or moved
 
 
+@pytest.mark.parametrize(("before", "ply", "diagram"), [(20, 1, 1), (50, 1, 2), (53, 1, 2), (57, 2, 2)])
+def test_a_diagram_opens_the_facing_page_where_nothing_can_run_on(tmp_path, before, ply, diagram):
+    """Its heading and its move stay on a left-hand page. From a right-hand one it would be overleaf."""
+    lines = "\n\n".join(f"Line {number}." for number in range(before))
+    line = "```line main\n1. e4 e5 2. Nf3 Nc6 3. Bb5 (D)\n```"
+    text = f"# A\n\n{lines}\n\n## One\n\n{line}\n\n## Two" + f"\n\n{WORDS}" * 4
+    part = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
+    move = part.booklet.diagrams[0].ply
+    assert move is not None
+    assert (pages_of(part, move.anchor)[-1], pages_of(part, "diagram-1")[0]) == (ply, diagram)
+
+
 def test_words_before_a_line_may_run_on_too(tmp_path):
     """Between them a page may end: a line's first move stands in the line itself."""
     line = "```line {}\n1. e4 e5 2. Nf3 Nc6\n{}\n```\n\n"

@@ -15,7 +15,7 @@ from pathlib import Path
 from builder.faults import Faults, why
 from builder.place import file_place
 
-_HEAD = 2048  # bytes that tell what a file is
+_HEAD = 16_384  # bytes that tell what a file is
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,8 +53,11 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         tell_faults(faults, arguments.format, terminal)
         return 1
     slug = _slug(arguments.chapter, proved.booklet) if arguments.chapter else None
-    form = PgnForm(chapter=slug, marks=False, passes=not arguments.plain)
+    form = PgnForm(chapter=slug, marks=False, passes=not arguments.plain, cites=True)
     text = pgn_text(proved.booklet, form)
+    if not text:
+        where = f"the chapter {slug}" if slug else "the booklet"
+        raise Misuse(f"{where} has no moves to give out")
     if arguments.out is None:
         terminal.say(text.rstrip("\n"))
         return 0

@@ -7,14 +7,14 @@ from collections import Counter
 from collections.abc import Sequence
 
 from builder.pgn.games import RawGame
-from builder.write.pgn_remarks import BOOKLET_TAG
+from builder.write.pgn_remarks import BOOKLET_TAG, CITED_TAG
 
 MOST_TITLE = 120  # letters
 _ECO = re.compile(r"[A-E]\d\d")  # 9.5.1
 # What a chapter says elsewhere, or what the moves tell.
 _USED = frozenset((
     "Event", "Site", "Date", "Round", "White", "Black", "Result", "ECO", "FEN", "SetUp", "Annotator",
-    "PlyCount", BOOKLET_TAG,
+    "PlyCount", BOOKLET_TAG, CITED_TAG,
 ))  # fmt: skip
 
 

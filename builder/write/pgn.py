@@ -29,14 +29,15 @@ import chess
 from builder.book.tree import Node, Tree, move_trees
 from builder.model import Booklet, Chapter, Exercise, Game, Line
 from builder.own_file import Kind, beginning
-from builder.write.pgn_remarks import BOOKLET_TAG, LIKE_A_MARK, PgnForm, Remarks
+from builder.write.pgn_remarks import BOOKLET_TAG, CITED_TAG, LIKE_A_MARK, PgnForm, Remarks
 from builder.write.plain import SUFFIXES, blocks_text
 
 WIDTH = 79  # 8.2.1: "less than 80 printing characters"
 _ECO = re.compile(r"[A-E]\d\d(?:/\d\d)?")  # 9.5.1
 _Step: TypeAlias = "str | Node | tuple[Node, ...]"
 WHOLE = PgnForm()
-MOVES = Kind(beginning(lambda head: f'\n[{BOOKLET_TAG} "'.encode() in head),
+MOVES = Kind(beginning(lambda head: any(f'\n[{tag} "'.encode() in head
+                                        for tag in (BOOKLET_TAG, CITED_TAG))),
              "this is no booklet's moves that Plyleaf gave out")  # fmt: skip
 
 
@@ -77,14 +78,16 @@ def _cited(game: Game, chapter: Chapter, booklet: Booklet, form: PgnForm) -> str
     remarks = Remarks.of(lines, booklet, replace(form, marks=False))
     tokens = _Movetext(remarks).tokens(tree, "")
     result = "*" if game.cut else game.tags.result
-    return f"{_cited_tags(game)}\n{wrapped([*tokens, result])}\n"
+    return f"{_cited_tags(game, booklet.title if form.cites else "")}\n{wrapped([*tokens, result])}\n"
 
 
-def _cited_tags(game: Game) -> str:
+def _cited_tags(game: Game, booklet: str) -> str:
     """The seven tag roster (8.1.1), then what else the file tells, in ASCII order."""
     roster = {"Event": "?", "Site": "?", "Date": "????.??.??", "Round": "?", "White": "?",
               "Black": "?", "Result": "*"}  # fmt: skip
     found = {name: value for name, value in game.tags.pairs if name != BOOKLET_TAG}
+    if booklet:
+        found[CITED_TAG] = booklet
     if game.cut:
         found["Result"] = "*"
     if game.line.start.fen != chess.STARTING_FEN:

@@ -16,8 +16,10 @@ from builder.model import (
 )  # fmt: skip
 from builder.write.plain import blocks_text, plain_text
 
-# The tag that tells a booklet's own games, and what stands in their comments as a mark.
+# The tag that tells a booklet's own games, and the one of games from files that it cites; what stands
+# in the comments of its own as a mark.
 BOOKLET_TAG = "Booklet"
+CITED_TAG = "CitedIn"
 MARK = re.compile(r"@\w[\w-]*(?!\S)|Diagram \d+(?!\S)")
 LIKE_A_MARK = re.compile(rf"(?:- )*(?:{MARK.pattern})")
 
@@ -27,12 +29,14 @@ class PgnForm:
     """What a file of games holds.
 
     `chapter` is a slug, None for all chapters. `marks` are positions' names and diagrams'
-    numbers. `passes` has them written as `--`, else as words.
+    numbers. `passes` has them written as `--`, else as words. `cites` has games from files tell the
+    booklet, too.
     """
 
     chapter: str | None = None
     marks: bool = True
     passes: bool = False
+    cites: bool = False
 
 
 @dataclass(slots=True)

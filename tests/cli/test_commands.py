@@ -256,6 +256,21 @@ def test_only_a_booklets_moves_are_replaced(tmp_path, capsys):
     assert game.read_text() == '[Event "Club"]\n\n1. d4 *\n'
 
 
+def test_moves_of_cited_games_alone_are_replaced(tmp_path, capsys):
+    """Also where the file's own tags are so long that ours stands far behind them."""
+    folder = write_booklet(tmp_path / "club", "```game games/club.pgn\n```\n", "Words alone.\n")
+    (folder / "games").mkdir()
+    tags = "".join(f'[{name} "{"ž" * 250}"]\n' for name in ("Event", "Site", "White", "Black", "A1", "A2"))
+    (folder / "games" / "club.pgn").write_text(f"{tags}\n1. d4 *\n", encoding="utf-8")
+    own = tmp_path / "phone.pgn"
+    for _ in range(2):
+        assert main(["pgn", str(folder), "--chapter", "1", "-o", str(own)]) == 0
+    assert '\n[CitedIn "Tiny"]\n' in own.read_text(encoding="utf-8")
+    capsys.readouterr()
+    assert main(["pgn", str(folder), "--chapter", "2", "-o", str(own)]) == 2
+    assert "the chapter 2 has no moves to give out" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("name", ["x.png", "x.svg", "x.txt"])
 def test_only_a_board_of_ours_is_replaced(name, tmp_path, capsys):
     out = tmp_path / name

@@ -78,7 +78,8 @@ def _cited(game: Game, chapter: Chapter, booklet: Booklet, form: PgnForm) -> str
     remarks = Remarks.of(lines, booklet, replace(form, marks=False))
     tokens = _Movetext(remarks).tokens(tree, "")
     result = "*" if game.cut else game.tags.result
-    return f"{_cited_tags(game, booklet.title if form.cites else "")}\n{wrapped([*tokens, result])}\n"
+    tags = _cited_tags(game, booklet.title if form.cites else "")
+    return f"{tags}\n{wrapped([*tokens, result])}\n"
 
 
 def _cited_tags(game: Game, booklet: str) -> str:

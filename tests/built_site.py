@@ -36,9 +36,10 @@ class BuiltSite:
         return self.page("assets/booklet.css")
 
 
-def build_site(folder: Path, target: Path, beside: Beside = Beside()) -> BuiltSite:
+def build_site(folder: Path, target: Path, beside: Beside = Beside(),
+               counted: bool = False) -> BuiltSite:  # fmt: skip
     """Writes the site of a booklet's folder, whatever its faults."""
-    source, booklet, faults = read_and_make(folder)
+    source, booklet, faults = read_and_make(folder, counted)
     target.mkdir(exist_ok=True)
     write_site(booklet, source.settings, source.files, target, beside, faults)
     return BuiltSite(folder, target, booklet, faults)

@@ -59,12 +59,12 @@ class Made(NamedTuple):
     faults: Faults
 
 
-def read_and_make(folder: Path) -> Made:
-    """The booklet of a folder, whatever its faults."""
+def read_and_make(folder: Path, counted: bool = False) -> Made:
+    """The booklet of a folder, whatever its faults; `counted` has its games counted, too."""
     faults = Faults()
     source = read_booklet(folder, faults)
     assert source is not None, "\n".join(fault.as_text() for fault in faults.sorted())
-    return Made(source, make_booklet(source, faults), faults)
+    return Made(source, make_booklet(source, faults, games=faults if counted else None), faults)
 
 
 def line_of(moves: str, header: str = "line main") -> str:

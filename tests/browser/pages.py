@@ -7,14 +7,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from built_site import build_site
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from builder.book.make import make_booklet
-from builder.faults import Faults
 from builder.model import Booklet
 from builder.render.site_data import Beside
-from builder.source.booklet import read_booklet
-from builder.write.site import write_site
 
 NOTHING = Beside()
 PHONE = {"width": 360, "height": 740}
@@ -35,14 +32,9 @@ class Site:
 
 
 def write(folder: Path, target: Path, beside: Beside = NOTHING) -> Site:
-    faults = Faults()
-    source = read_booklet(folder, faults)
-    assert source is not None
-    booklet = make_booklet(source, faults, games=faults)
-    target.mkdir()
-    write_site(booklet, source.settings, source.files, target, beside, faults)
-    assert not faults.has_errors, "\n".join(fault.as_text() for fault in faults.sorted())
-    return Site(booklet, target)
+    built = build_site(folder, target, beside, counted=True)
+    assert not built.faults.has_errors, built.told()
+    return Site(built.booklet, target)
 
 
 @dataclass

@@ -75,7 +75,7 @@ def _page(text: str) -> PrintSettings:
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder.errands import handouts
-    from builder.press.handouts import NoChapter
+    from builder.errands.chapters import NoChapter
 
     folder = existing_folder(arguments.folder)
     if arguments.html is not None:
@@ -110,7 +110,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
 def _send(folder: Path, arguments: argparse.Namespace, terminal: Terminal) -> int:
     """The chapter as a page, to which the options of paper say nothing."""
     from builder.errands.single_page import PageOrder, send_page
-    from builder.press.handouts import NoChapter
+    from builder.errands.chapters import NoChapter
 
     if not arguments.html:
         raise Misuse("--html needs a chapter")

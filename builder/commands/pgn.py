@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from builder.commands import (
     Misuse, Subparsers, add_folder, add_format, add_parser, counted, existing_folder,
     tell_faults,
 )  # fmt: skip
-from builder.faults import Faults, did_you_mean
+from builder.faults import Faults
 from builder.terminal import Progress, Terminal
-
-if TYPE_CHECKING:
-    from builder.model import Booklet
 
 _MORE = """\
 Writes a game for each chapter, with all of its lines merged, and one for each exercise; words are
@@ -30,7 +26,7 @@ def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "pgn", "Give out the moves as PGN, as for a phone", _MORE)
     add_folder(parser)
     parser.add_argument("--chapter", metavar="SLUG",
-                        help="only this chapter: its file's name without .md")  # fmt: skip
+                        help="only this chapter: its file's name, or its number")  # fmt: skip
     parser.add_argument("-o", "--out", type=Path, metavar="FILE", help="the file to write")
     parser.add_argument("--plain", action="store_true",
                         help="only what the PGN standard has: passes as words")  # fmt: skip
@@ -40,6 +36,7 @@ def add(subparsers: Subparsers) -> None:
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder import pipeline
+    from builder.errands.chapters import NoChapter, chapter_slug
     from builder.own_file import OwnFile, write_own_files
     from builder.write.pgn import MOVES, pgn_text
     from builder.write.pgn_remarks import PgnForm
@@ -52,7 +49,10 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     if proved is None or faults.has_errors:
         tell_faults(faults, arguments.format, terminal)
         return 1
-    slug = _slug(arguments.chapter, proved.booklet) if arguments.chapter else None
+    try:
+        slug = chapter_slug(proved.booklet, arguments.chapter) if arguments.chapter else None
+    except NoChapter as error:
+        raise Misuse(str(error)) from error
     form = PgnForm(chapter=slug, marks=False, passes=not arguments.plain, cites=True)
     text = pgn_text(proved.booklet, form)
     if not text:
@@ -67,13 +67,3 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     games = counted(text.count('[Event "'), "game")
     terminal.say(f"{terminal.paint('written', 'good')}: {arguments.out}, {games}")
     return 0
-
-
-def _slug(asked: str, booklet: Booklet) -> str:
-    """The chapter that is asked for by its slug or its file."""
-    slugs = [chapter.slug for chapter in booklet.chapters]
-    slug = asked.replace("\\", "/").rsplit("/", 1)[-1].removesuffix(".md")
-    if slug not in slugs:
-        near = did_you_mean(slug, slugs) or f"its chapters: {', '.join(slugs)}"
-        raise Misuse(f"the booklet has no chapter {asked}; {near}")
-    return slug

@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from builder import names
+from builder.errands.chapters import chapter_slug
 from builder.faults import Faults
 from builder.own_file import OwnFile, is_new, write_own_files
 from builder.pipeline import Progress, lay_out, no_progress, prove
@@ -47,8 +48,8 @@ class Handed:
 
 def handout(order: HandoutOrder, faults: Faults,
             progress: Progress = no_progress) -> Handed | None:  # fmt: skip
-    """Makes a handout from the booklet's chapters. Raises NoChapter (`builder.press.handouts`)."""
-    from builder.press.handouts import HandoutPress, chapter_slug
+    """Makes a handout from the booklet's chapters. Raises NoChapter (`builder.errands.chapters`)."""
+    from builder.press.handouts import HandoutPress
     from builder.press.pdf_files import PAPERS
     from builder.press.weasy import PressMissing
     from builder.write.cards_csv import CARDS, cards_file

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from builder.errands.chapters import chapter_slug
 from builder.faults import Faults
 from builder.own_file import OwnFile, is_new, write_own_files
 from builder.pipeline import Progress, no_progress, prove
@@ -23,8 +24,7 @@ class PageOrder:
 
 def send_page(order: PageOrder, faults: Faults, progress: Progress = no_progress) -> Path | None:
     """Makes the page; its path, or None after an error. Raises NoChapter
-    (`builder.press.handouts`)."""
-    from builder.press.handouts import chapter_slug
+    (`builder.errands.chapters`)."""
     from builder.write.single_page import PAGE, page_text
 
     proved = prove(order.folder, faults, order.drafts, progress)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from pathlib import Path
 
-from builder.faults import Faults, did_you_mean
+from builder.faults import Faults
 from builder.model import Booklet, Chapter, Exercise
 from builder.place import file_place
 from builder.press.fit_exercises import TooHigh, fit_exercises
@@ -76,26 +76,6 @@ class Handout:
     pages: int
     exercises: int = 0
     cards: tuple[Card, ...] = ()
-
-
-class NoChapter(LookupError):
-    """The booklet has no such chapter; the text tells, with what might be meant."""
-
-
-def chapter_slug(booklet: Booklet, asked: str) -> str:
-    """The slug of the chapter that is asked for by its slug, its number or its file.
-
-    Raises NoChapter.
-    """
-    for chapter in booklet.chapters:
-        if asked == chapter.slug:
-            return chapter.slug
-    for chapter in booklet.chapters:
-        if asked in (str(chapter.number), chapter.file):
-            return chapter.slug
-    slugs = [chapter.slug for chapter in booklet.chapters]
-    hint = did_you_mean(asked, slugs) or f"its chapters: {', '.join(slugs)}"
-    raise NoChapter(f"the booklet has no chapter {asked}; {hint}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from handouts.papers import Printed, board, numbers_behind, printed, rows
 from tiny import line_of, tiny
 
 from builder.faults import Fault, Faults
-from builder.press.handouts import Handout, HandoutPress, Kind, NoChapter, Wanted, chapter_slug
+from builder.errands.chapters import NoChapter, chapter_slug
+from builder.press.handouts import Handout, HandoutPress, Kind, Wanted
 from builder.press.plan import Turn
 from builder.settings import PAGE_SIZES, PrintSettings, page_size
 
@@ -376,7 +377,7 @@ def test_the_booklets_own_templates(tmp_path, program):
 # --- chapters -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("asked", ["2", "chapters/2.md"])
+@pytest.mark.parametrize("asked", ["2", "chapters/2.md", "2.md", "book\\chapters\\2.md"])
 def test_a_chapter_by_name(tmp_path, asked):
     booklet = tiny(tmp_path, "# One\n", "# Two\n").booklet
     assert chapter_slug(booklet, asked) == "2"

@@ -165,7 +165,8 @@ class InlineResolver:
                 return model.Link("", reading.chapter_of[file], node.title, children, node.place)
         short = [file.rsplit("/", 1)[-1] for file in reading.chapter_of]
         reading.faults.error("link", node.place, f"the booklet has no chapter {node.file}",
-                             did_you_mean(node.file, short))  # fmt: skip
+                             did_you_mean(node.file, short)
+                             or "its chapters: " + ", ".join(short[:8]))  # fmt: skip
         return model.Emphasis(children)
 
 

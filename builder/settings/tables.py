@@ -71,7 +71,9 @@ class _Checker:
         kinds = spec.kind if isinstance(spec.kind, tuple) else (spec.kind,)
         if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
             wanted = " or ".join(_TYPE_WORDS.get(kind, "a date") for kind in kinds)
-            self.faults.error("settings-type", place, f"{key} must be {wanted}")
+            quoted = str in kinds and type(value) in (int, float)
+            self.faults.error("settings-type", place, f"{key} must be {wanted}",
+                              f'write {key} = "{value}"' if quoted else "")  # fmt: skip
             return False
         if spec.choices and value not in spec.choices:
             hint = did_you_mean(str(value), spec.choices) or "choices: " + ", ".join(spec.choices)
@@ -113,8 +115,14 @@ def read_toml(source: Source, faults: Faults, start: int = 0,
         number = re.search(r"[\d_]{4300,}", text)
         place = source.place(start + (number.start() if number else 0))
         reason = "a number has too many digits"
-    faults.error("toml", place, f"not valid TOML: {reason}")
+    faults.error("toml", place, f"not valid TOML: {reason}", _REMEDIES.get(reason, ""))
     return None
+
+
+_REMEDIES = {
+    "Invalid value": 'text stands in quotes: title = "…"',
+    "Cannot overwrite a value": "each key may stand once",
+}
 
 
 def _error_place(source: Source, error: tomllib.TOMLDecodeError, start: int) -> Place:

@@ -26,6 +26,7 @@ _FRONT_KEYS = {
     }
 }
 _FENCE = re.compile(r"^\+\+\+[ \t]*$", re.M)
+_DASHES = re.compile(r"---[ \t]*\n([\w-]+)[ \t]*[:=].*\n(?:[\w-]+[ \t]*[:=].*\n)*---[ \t]*$", re.M)
 
 
 def read_chapter(source: Source, files: BookletFiles, faults: Faults,
@@ -63,6 +64,10 @@ def _front_matter(source: Source, faults: Faults) -> tuple[dict[str, Any], int]:
     """The front matter's values and the offset where the Markdown begins."""
     opening = _FENCE.match(source.text)
     if not opening:
+        if dashes := _DASHES.match(source.text):
+            faults.warning("front-dashes", source.place(0, 3),
+                           "front matter stands between lines +++; this is printed as text",
+                           f'write +++, then {dashes.group(1)} = "…", and +++ behind it')  # fmt: skip
         return {}, 0
     closing = _FENCE.search(source.text, opening.end())
     if not closing:

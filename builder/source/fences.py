@@ -6,9 +6,9 @@ In: a fence that `builder.source.scan` found. Out: a node of `builder.source.syn
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from builder.faults import Faults
+from builder.faults import Faults, did_you_mean
 from builder.place import Source
 from builder.source.game_block import GameBlockReader
 from builder.source.headers import HeaderReader
@@ -20,7 +20,10 @@ from builder.source.syntax import (
     Block, DiagramSource, ExerciseSource, LineSource, MoveToken, PlayedSource, TableSource,
 )  # fmt: skip
 
-_FIELD = re.compile(r"^[ \t>]*(task|hint|solution):", re.M)
+_PARTS = ("task", "hint", "solution")
+_FIELD = re.compile(rf"^[ \t>]*({'|'.join(_PARTS)}):", re.M)
+_WORD = re.compile(r"^[ \t>]*(\w+):", re.M)
+_BLANK = re.compile(r"\n[ \t>]*\n(?=[ \t>]*\S)")
 _LINE_NAME = re.compile(rf"\s*(?P<line>{NAME})?")
 
 
@@ -38,6 +41,8 @@ class FenceReader:
     def read(self, piece: Piece) -> Block | None:
         """The node of a fence whose first word is one of ours; None after an error that leaves
         nothing to be made."""
+        if not piece.closed:
+            piece = self._cut(piece)
         info_at, info_end = piece.tail
         word = self.source.text[info_at:info_end].split(None, 1)[0]
         rest = info_at + len(word)
@@ -53,6 +58,17 @@ class FenceReader:
             case "played":
                 return self._played(piece, rest)
         return self._exercise(piece, rest)
+
+    def _cut(self, piece: Piece) -> Piece:
+        """A block that is never closed takes all that follows; what stands behind a blank line was
+        hardly meant to be in it."""
+        start, end = piece.inner
+        blank = _BLANK.search(self.source.text, start, end)
+        if blank is None:
+            return piece
+        self.faults.error("fence-open", self.source.place(*piece.tail), "this block is never closed",
+                          "put a line ``` behind it")  # fmt: skip
+        return replace(piece, inner=(start, blank.start()))
 
     def _line(self, piece: Piece, rest: int) -> LineSource:
         header = self.headers.header(rest, piece.tail[1])
@@ -128,6 +144,14 @@ class FenceReader:
             first = piece.inner[0] + len(body) - len(body.lstrip(" \t\n>"))
             self.headers.stray(first, self.source.text.find("\n", first), message)
 
+    def _tell_near(self, piece: Piece) -> None:
+        """A part with a slip in its name would be printed as words of the part before it."""
+        for match in _WORD.finditer(self.source.text, *piece.inner):
+            near = did_you_mean(match.group(1).lower(), _PARTS)
+            if match.group(1) not in _PARTS and near:
+                self.faults.warning("exercise-field", self.source.place(*match.span(1)),
+                                    f"{match.group(1)}: begins no part of an exercise", near)  # fmt: skip
+
     def _fields(self, piece: Piece) -> dict[str, tuple[int, int]]:
         """The spans of the exercise's parts in its body."""
         found: dict[str, tuple[int, int]] = {}
@@ -138,6 +162,7 @@ class FenceReader:
             line_end = self.source.text.find("\n", at)
             self.headers.stray(at, line_end,
                                "the parts of an exercise begin with task:, hint:, solution:")
+        self._tell_near(piece)
         for index, match in enumerate(matches):
             end = matches[index + 1].start() if index + 1 < len(matches) else piece.inner[1]
             if match.group(1) in found:

@@ -93,9 +93,9 @@ class BookletFiles:
 
     def _near(self, name: str) -> str:
         parent = self.inside(str(PurePosixPath(name).parent))
-        if parent is None or not os.path.isdir(parent):
-            return ""
         base = PurePosixPath(name).parent
+        if parent is None or not os.path.isdir(parent):
+            return f"there is no folder {base}" if parent else ""
         return did_you_mean(name, (str(base / entry.name) for entry in sorted(parent.iterdir())))
 
     def chapters(self) -> tuple[str, ...]:

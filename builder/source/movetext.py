@@ -228,10 +228,10 @@ class _Reading:
             options, _ = parse_options(self.source, start + 2, close, self.faults, self.inlines)
             self.items.append(DiagramToken(options, self.source.place(start, close + 1)))
             return close + 1
-        reason = ("its caption's quote is never closed" if self.ahead.is_quoted_at_end(start + 2)
-                  else "this diagram is never closed")  # fmt: skip
-        self.faults.error("diagram-open", self.source.place(start, start + 2), reason,
-                          "put ) at its end")  # fmt: skip
+        reason, remedy = "this diagram is never closed", "put ) at its end"
+        if self.ahead.is_quoted_at_end(start + 2):
+            reason, remedy = "its caption's quote is never closed", 'put " behind the caption'
+        self.faults.error("diagram-open", self.source.place(start, start + 2), reason, remedy)
         return self._line_end(start)
 
     def _check_result(self) -> None:
@@ -262,6 +262,10 @@ def _move_hint(text: str) -> str:
         return f"did you mean {text[0].upper()}{text[1:]}?"
     if re.fullmatch(r"[KQRBN]?[a-h]?[1-8]?[x:]?[A-H][1-8].*", text):
         return f"did you mean {text[0]}{text[1:].lower()}? squares have small letters"
+    if re.fullmatch(r"[KQRBN]?[a-h]?[1-8]?x?[a-z]\d+[+#]?", text):
+        return "squares are a1 to h8"
+    if swapped := re.fullmatch(r"([a-h])([a-h])x([1-8][+#]?)", text):
+        return "did you mean {}x{}{}?".format(*swapped.groups())
     if text.startswith("D") and len(text) == 1:
         return "a diagram is (D …)"
     return ""

@@ -21,6 +21,7 @@ PATH_KINDS = ("plan", "threat", "guard")
 WORDS = ("flip", "small", "large", *get_args(MarkKind))
 MOST_LABEL = 12  # Characters; a longer text does not fit on a square at reading size.
 
+_JOINED = re.compile("[a-h][1-8][a-h][1-8]")
 _PART = re.compile(r'"(?P<quoted>[^"]*)"|(?P<word>[^\s"]+)|(?P<stray>")')
 
 
@@ -115,7 +116,9 @@ class _Options:
             if part not in chess.SQUARE_NAMES:
                 self._used = True
                 self._error("square", (at, at + max(1, len(part))),
-                            f"{part or '-'} is not a square", "squares are a1 to h8")  # fmt: skip
+                            f"{part or '-'} is not a square",
+                            f"write {part[:2]}-{part[2:]}" if _JOINED.fullmatch(part)
+                            else "squares are a1 to h8")  # fmt: skip
                 return
             squares.append(chess.parse_square(part))
             at += len(part) + 1

@@ -17,15 +17,17 @@ from urllib.parse import unquote
 import mistune
 
 from builder import model, names
-from builder.faults import Faults
+from builder.faults import Faults, did_you_mean
 from builder.place import Place, Source
 from builder.source.files import BookletFiles
 from builder.source.finding import Finder
 from builder.source.markdown import Token, parse, parse_inline, with_characters
-from builder.source.scan import Scan, scan
+from builder.source.movetext import SAN
+from builder.source.scan import OUR_FENCES, Scan, scan
 from builder.source.syntax import Block, ChapterLink, Inline, OwnBlock
 
 _COMMENT = re.compile(r"\s*<!--.*?-->\s*", re.S)
+_MOVES = re.compile(rf"[\s>]*\d+\s*(?:\.+|…)\s*{SAN.pattern}(?!\S)")
 _WEB = re.compile(r"(?:https?://|mailto:)", re.I)
 
 
@@ -45,7 +47,7 @@ class ProseReader:
     def chapter(self, start: int,
                 end: int) -> tuple[tuple[Block, ...], tuple[tuple[Block, ...], ...]]:  # fmt: skip
         """The blocks of `source.text[start:end]`, and those of each footnote in it."""
-        found = scan(self.source.text, start, end, fences=True)
+        found = self._scan(start, end, fences=True)
         tokens, notes = parse(self.markdown, found.marked)
         convert = _Converter(self, found, start, footnotes=True)
         body = convert.blocks(tokens)
@@ -53,17 +55,35 @@ class ProseReader:
 
     def blocks(self, start: int, end: int) -> tuple[Block, ...]:
         """The blocks of a part of an exercise, which has no footnotes of its own."""
-        found = scan(self.source.text, start, end, fences=True)
+        found = self._scan(start, end, fences=True)
         tokens, _ = parse(self.markdown, found.marked)
         return _Converter(self, found, start, footnotes=False).blocks(tokens)
 
     def inlines(self, start: int, end: int) -> tuple[Inline, ...]:
         """The inlines of `source.text[start:end]`: a comment, a caption, words in a bracket."""
-        found = scan(self.source.text, start, end, fences=False)
+        found = self._scan(start, end, fences=False)
         # Quotation signs at line starts belong to the block round this text.
         text = re.sub(r"\n[ \t>]*", "\n", found.marked).strip()
         tokens = parse_inline(self.markdown, text)
         return _Converter(self, found, start, footnotes=False).inlines(tokens)
+
+
+    def _scan(self, start: int, end: int, fences: bool) -> Scan:
+        """Our pieces marked; what looks like one with a slip in it is told."""
+        found = scan(self.source.text, start, end, fences)
+        for span in found.unclosed:
+            self.faults.warning("moves-plain", self.source.place(*span),
+                                "this bracket looks like moves but is never closed: it stays text",
+                                "put ] behind the moves")  # fmt: skip
+        for other in found.others:
+            word = (self.source.text[slice(*other.info)].split() or [""])[0]
+            near = did_you_mean(word.lower(), OUR_FENCES)
+            if near or _MOVES.match(self.source.text, *other.inner):
+                info = other.info if word else (other.start, other.info[1])
+                self.faults.warning("fence-code", self.source.place(*info),
+                                    "this block is printed as it stands",
+                                    near or "moves stand in a block that begins with ```line")  # fmt: skip
+        return found
 
 
 class _Converter:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from builder.source.ahead import Ahead
-from builder.source.movetext import NAME
+from builder.source.movetext import NAME, SAN
 
 # Private-use code points; `clean` takes them out of what an author writes.
 OPEN_MARK, CLOSE_MARK, OPEN_PLACE, CLOSE_PLACE = "\ue000", "\ue001", "\ue002", "\ue003"
@@ -25,6 +25,7 @@ OUR_FENCES = ("line", "diagram", "exercise", "game", "table", "played")
 
 _FENCE = re.compile(r"^([ \t>]*(?:(?:[-*+]|\d+[.)])[ \t]+)*)(`{3,}|~{3,})[ \t]*([^\n]*)$", re.M)
 _MOVES = re.compile(rf"(?:(?P<line>{NAME}):\s*)?\d+\s*(?:\.|…)")
+_UNCLOSED = re.compile(rf"\[(?:{NAME}:\s*)?\d+\s*(?:\.+|…)\s*{SAN.pattern}(?!\w)")
 _DEFINITION = re.compile(r"^[ \t>]{0,12}\[[^\]\n]*\]:", re.M)
 _SKIP = re.compile(r"\\.|(?P<ticks>`+)|\n[ \t>]*\n|\[|\]|\{%", re.S)
 
@@ -35,7 +36,7 @@ class Piece:
 
     `inner` is the span between the brackets (or a fence's body), `tail` that of what follows
     in `(…)` or `{…}` (or a fence's info string). A silent claim has only `inner`. For a fence, `prefix` is what the lines of
-    its body begin with in a list or quotation.
+    its body begin with in a list or quotation; one that isn't `closed` goes on to the end.
     """
 
     kind: PieceKind
@@ -44,16 +45,34 @@ class Piece:
     inner: tuple[int, int]
     tail: tuple[int, int] = (0, 0)
     prefix: str = ""
+    closed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class OtherFence:
+    """A code block; `info` and `inner` are the spans of its info string and its body."""
+
+    kind: Literal["code"]
+    start: int
+    end: int
+    info: tuple[int, int]
+    inner: tuple[int, int]
 
 
 @dataclass(slots=True)
 class Scan:
-    """Marked text, and what the marks stand for; `places` are the offsets of links."""
+    """Marked text, and what the marks stand for; `places` are the offsets of links.
+
+    `others` are fences that aren't ours, `unclosed` where brackets begin that look like moves and
+    never end: both may be slips.
+    """
 
     source_text: str
     marked: str = ""
     pieces: list[Piece] = field(default_factory=list)
     places: list[int] = field(default_factory=list)
+    others: list[OtherFence] = field(default_factory=list)
+    unclosed: list[tuple[int, int]] = field(default_factory=list)
 
     def restore(self, text: str) -> str:
         """`text` with the marks in it undone."""
@@ -90,6 +109,7 @@ def scan(text: str, start: int, end: int, fences: bool) -> Scan:
             mark = f"{OPEN_MARK}{len(result.pieces) - 1}{CLOSE_MARK}"
             out.append(f"{indent.rstrip()}\n{indent}{mark}\n{indent.rstrip()}\n")
         else:
+            result.others.append(fence)
             out.append(text[fence.start : fence.end])
         at = fence.end
     _scan_inline(text, at, end, result, out)
@@ -97,14 +117,7 @@ def scan(text: str, start: int, end: int, fences: bool) -> Scan:
     return result
 
 
-@dataclass(frozen=True, slots=True)
-class _OtherFence:
-    kind: Literal["code"]
-    start: int
-    end: int
-
-
-def _fences(text: str, start: int, end: int) -> Iterator[Piece | _OtherFence]:
+def _fences(text: str, start: int, end: int) -> Iterator[Piece | OtherFence]:
     """The fenced blocks in order; those that aren't ours too, so that they are left alone."""
     at = start
     while match := _FENCE.search(text, at, end):
@@ -125,12 +138,12 @@ def _fences(text: str, start: int, end: int) -> Iterator[Piece | _OtherFence]:
             info_at = match.start(3)
             if lead.strip(" \t>"):  # The block opens a list item: keep the item's marker.
                 yield Piece("fence", fence_at, after, (body_start, body_end),
-                            (info_at, match.end(3)), prefix)  # fmt: skip
+                            (info_at, match.end(3)), prefix, bool(closing))  # fmt: skip
             else:
                 yield Piece("fence", match.start(), after, (body_start, body_end),
-                            (info_at, match.end(3)), prefix)  # fmt: skip
+                            (info_at, match.end(3)), prefix, bool(closing))  # fmt: skip
         else:
-            yield _OtherFence("code", match.start(), after)
+            yield OtherFence("code", match.start(), after, match.span(3), (body_start, body_end))
         at = max(after, match.end() + 1)
         if at >= end:
             return
@@ -139,7 +152,9 @@ def _fences(text: str, start: int, end: int) -> Iterator[Piece | _OtherFence]:
 def _scan_inline(text: str, start: int, end: int, result: Scan, out: list[str]) -> None:
     """Marks the brackets of `text[start:end]`, with code spans and escapes passed over."""
     ahead = Ahead(text, start, end)
-    closings, silent = _closings(ahead)
+    closings, silent, left = _closings(ahead)
+    unclosed = (_UNCLOSED.match(text, opening, end) for opening in left)
+    result.unclosed += [match.span() for match in unclosed if match]
     definitions = {match.end() - 2 for match in _DEFINITION.finditer(text, start, end)}
     at = copied = start
     for opening in sorted((*closings, *silent)):
@@ -175,11 +190,12 @@ def _mark(text: str, copied: int, piece: Piece, result: Scan, out: list[str]) ->
     return piece.end
 
 
-def _closings(ahead: Ahead) -> tuple[dict[int, int], dict[int, int]]:
+def _closings(ahead: Ahead) -> tuple[dict[int, int], dict[int, int], list[int]]:
     """For each `[` its `]`, and for each `{%` its `%}`, in one pass; neither reaches over a blank
-    line."""
+    line. Then the `[` that have none."""
     found: dict[int, int] = {}
     silent: dict[int, int] = {}
+    left: list[int] = []
     opened: list[int] = []
     at = ahead.start
     while match := _SKIP.search(ahead.text, at, ahead.end):
@@ -196,13 +212,14 @@ def _closings(ahead: Ahead) -> tuple[dict[int, int], dict[int, int]]:
                 silent[match.start()] = close
                 at = close + 2
         elif token[0] == "\n":
+            left += opened
             opened.clear()
             at = match.end() - 1
         elif match.group("ticks"):
             span = ahead.in_paragraph(token, at)
             if span is not None:
                 at = span + len(token)
-    return found, silent
+    return found, silent, left + opened
 
 
 def _piece(ahead: Ahead, opening: int, closing: int, image: bool) -> Piece | None:

@@ -26,6 +26,7 @@ THEMES = ("book", "handout")
 PAPERS = ("A5", "A4", "Letter")
 _SLACK = 0.6  # pixels
 _HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
+_LEADING = frozenset({"summary", "hint"})  # what is no more than a heading for what follows
 
 
 @dataclass(frozen=True)
@@ -176,10 +177,17 @@ def _at_page_ends(part: Laid) -> Iterator[str]:
                 yield f"page {number}: a number without its move ends the line {text!r}"
         for words in _cut_early(lines):
             yield f"page {number}: the line {words!r} ends early"
-        if number + 1 < len(part.pages) and lines and list(_lines(part.pages[number + 1].children[0])):
-            last = lines[-1][1]
-            if last.element is not None and last.element.tag in _HEADINGS:
-                yield f"page {number}: ends with the heading {''.join(last.element.itertext())!r}"
+    ends = [(number, lines[-1][1].element) for number, page in enumerate(part.pages)
+            for column in _columns(page) if (lines := list(_lines(column)))]  # fmt: skip
+    for number, element in ends[:-1]:
+        if element is not None and (element.tag in _HEADINGS or element.get("class") in _LEADING):
+            yield f"page {number}: ends with the {element.get('class') or 'heading'} {''.join(element.itertext())!r}"
+
+
+def _columns(page: Any) -> list[Any]:
+    """A page's columns, or what it holds where it has none."""
+    body = page.children[0]
+    return [box for box in body.descendants() if box.is_column] or [body]
 
 
 def _cut_early(lines: list[tuple[Any, Any]]) -> Iterator[str]:

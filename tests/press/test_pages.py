@@ -36,3 +36,13 @@ def test_no_line_begins_with_the_mark_of_a_note(tmp_path):
     page = pypdf.PdfReader(tmp_path / "a.pdf").pages[0]
     fonts = [font.get_object()["/BaseFont"] for font in page["/Resources"]["/Font"].values()]
     assert all("Source-Sans" in name or "SourceSans" in name or "Plyleaf" in name for name in fonts), fonts
+
+
+@pytest.mark.parametrize("theme", ["book", "handout"])
+def test_hints_and_summaries_stand_with_what_follows(tmp_path, theme):
+    """At no page's or column's end, wherever it comes: solutions of two lines to five, chapters of a few."""
+    solution = "```exercise e{0}\ntask: White to move.\nhint: {1}\nsolution: 1. e4 {{{1}}} 1... e5\n```\n"
+    chapters = [f'+++\nsummary = "{"Few words. " * 3}"\n+++\n# C{number}\n\n' + "Text. " * 40 * number + "\n\n"
+                + "\n".join(solution.format(f"{number}-{at}", "What is it? " * (1 + at % 7)) for at in range(9))
+                for number in range(1, 6)]  # fmt: skip
+    assert faults_of(lay_out(write_booklet(tmp_path, *chapters), theme, "A5")) == []

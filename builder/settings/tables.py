@@ -120,7 +120,7 @@ def read_toml(source: Source, faults: Faults, start: int = 0,
 
 
 _REMEDIES = {
-    "Invalid value": 'text stands in quotes: title = "…"',
+    "Invalid value": 'text stands in straight quotes: title = "…"',
     "Cannot overwrite a value": "each key may stand once",
 }
 

@@ -13,7 +13,7 @@ from builder.place import Source
 from builder.source.game_block import GameBlockReader
 from builder.source.headers import HeaderReader
 from builder.source.movetext import NAME, MovetextReader
-from builder.source.options import parse_options
+from builder.source.options import CURLY, parse_options
 from builder.source.prose import ProseReader
 from builder.source.scan import Piece
 from builder.source.syntax import (
@@ -86,8 +86,10 @@ class FenceReader:
         header = self.headers.position(rest, end)
         place = self.source.place(*piece.tail)
         if header is None:
+            curly = any(char in CURLY for char in self.source.text[rest:end])
             self.faults.error("diagram-start", place, "a diagram block needs a position",
-                              'write diagram @NAME or diagram "FEN"')  # fmt: skip
+                              "write straight quotation marks round the FEN" if curly
+                              else 'write diagram @NAME or diagram "FEN"')  # fmt: skip
             return None
         stop = piece.inner[1] if self.source.text[slice(*piece.inner)].strip() else end
         options, _ = parse_options(self.source, header.end, stop, self.faults,

@@ -96,6 +96,8 @@ class BookletFiles:
         base = PurePosixPath(name).parent
         if parent is None or not os.path.isdir(parent):
             return f"there is no folder {base}" if parent else ""
+        if os.path.lexists(self.folder / name):
+            return f"{name} is a folder" if os.path.isdir(self.folder / name) else f"{name} can't be read"
         return did_you_mean(name, (str(base / entry.name) for entry in sorted(parent.iterdir())))
 
     def chapters(self) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ moves mean is for `builder.book.play`.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -252,8 +253,30 @@ def number_token(text: str, source: Source, start: int) -> NumberToken:
     return NumberToken(number, 3 if dots > 1 else dots, source.place(start, start + len(text)))
 
 
+# What stands for a letter or a sign of SAN in other print, or looks like one.
+_ALIKE = str.maketrans({
+    **dict.fromkeys("♔♚К", "K"), **dict.fromkeys("♕♛", "Q"), **dict.fromkeys("♖♜", "R"),
+    **dict.fromkeys("♗♝В", "B"), **dict.fromkeys("♘♞", "N"), **dict.fromkeys("♙♟", ""),
+    "×": "x", "х": "x", "а": "a", "с": "c", "е": "e", "О": "O",
+    **dict.fromkeys("‐‑‒–—−", "-"),
+})  # fmt: skip
+
+
+def _odd_letters(text: str) -> str:
+    """The remedy, where a word would be a move but for letters that only look right."""
+    shown = "".join(char for char in text if unicodedata.category(char) != "Cf")
+    plain = shown.translate(_ALIKE)
+    if text.isascii() or not SAN.fullmatch(plain):
+        return ""
+    odd = next(char for char in text if not char.isascii())
+    name = unicodedata.name(odd, "a character").lower()
+    return f"write {plain}: {'an unseen ' if shown == plain else ''}{name} stands in it"
+
+
 def _move_hint(text: str) -> str:
     """What is likely meant by a word that is not SAN."""
+    if odd := _odd_letters(text):
+        return odd
     if re.fullmatch(r"[a-h][1-8][-x]?[a-h][1-8][QRBNqrbn]?", text):
         return "write moves in SAN: the piece's letter and the square it goes to"
     if re.fullmatch(r"[KDTLSACPFRVG][a-h]?[1-8]?x?[a-h][1-8][+#]?", text):

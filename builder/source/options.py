@@ -19,6 +19,7 @@ from builder.source.syntax import DiagramOptions, Inline
 
 PATH_KINDS = ("plan", "threat", "guard")
 WORDS = ("flip", "small", "large", *get_args(MarkKind))
+CURLY = "“”„‟«»"  # quotation marks as word processors write them
 MOST_LABEL = 12  # Characters; a longer text does not fit on a square at reading size.
 
 _JOINED = re.compile("[a-h][1-8][a-h][1-8]")
@@ -108,6 +109,8 @@ class _Options:
     def _squares(self, word: str, span: tuple[int, int]) -> None:
         if self._kind is None:
             hint = did_you_mean(word, WORDS) or "words here: " + ", ".join(WORDS)
+            if word[0] in CURLY:
+                hint = f'write straight quotation marks: "{word.strip(CURLY)} …"'
             self._error("diagram-word", span, f"{word} has no meaning for a diagram", hint)
             return
         squares: list[int] = []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from builder import model, names
 from builder.book.inlines import InlineResolver
 from builder.book.play import Placed, Played
@@ -54,6 +56,8 @@ class LineResolver:
         scope.force = known.start
         index = len(found.lines)
         items = self._items(played, known)
+        if not played.main_whole:
+            scope.force = replace(scope.force, is_lost=True)
         scope.inside = outer
         begin = played.beginning
         line = Line(begin.anchor, self.reading.chapter.slug, kind, block.given_id, begin.position,

@@ -104,7 +104,7 @@ class InlineResolver:
         if parsed.term.name and parsed.term.name not in reading.lines.named:
             unknown_name(parsed.term.name, place, reading.lines, reading.faults)
             return None
-        if at is None:
+        if at is None or at.is_lost:
             return None
         claim = model.Claim(parsed.term, text, at.position, at.ply, reading.chapter.slug, place,
                             parsed.at)  # fmt: skip

@@ -62,13 +62,14 @@ class Beginning:
 @dataclass(frozen=True, slots=True)
 class Played:
     """A line, played out. `lost` holds the names behind moves that can't be played; `whole`
-    tells that there were no such moves."""
+    tells that there were no such moves, `main_whole` that there were none outside variations."""
 
     beginning: Beginning
     items: tuple[PlayedItem, ...]
     names: tuple[NameFound, ...]
     lost: frozenset[str] = frozenset()
     whole: bool = True
+    main_whole: bool = True
 
     def plies(self) -> tuple[Ply, ...]:
         return tuple(item for item in self.items if isinstance(item, Ply))
@@ -123,7 +124,8 @@ class _Player:
         given = {found.token.name for found in self.found_names}
         written = {item.name for item in self.items if isinstance(item, NameToken)}
         return Played(self.beginning, tuple(self.out), tuple(self.found_names),
-                      frozenset(written - given), not self.failed)  # fmt: skip
+                      frozenset(written - given), not self.failed,
+                      not self.levels[0].failed)  # fmt: skip
 
     def _take(self, index: int, item: MoveItem) -> None:
         level = self.levels[-1]

@@ -29,10 +29,12 @@ _TARGET = re.compile(r"([KQRBN]?)[a-h]?[1-8]?[x:]?([a-h][1-8])(?:=?([QRBN]))?[+#
 
 @dataclass(frozen=True, slots=True)
 class At:
-    """A position of the chapter, and the move that reached it (None: a start)."""
+    """A position of the chapter, and the move that reached it (None: a start). It `is_lost` where the
+    author's moves go on from it and can't be played: then it is not the one that his words mean."""
 
     position: Position
     ply: Ply | None
+    is_lost: bool = False
 
     @property
     def turn(self) -> Turn:

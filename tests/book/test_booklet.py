@@ -203,6 +203,18 @@ def test_one_slip_loses_no_further_words(tmp_path):
     assert made.codes() == ["move-illegal", "name-unknown"], made.told()
 
 
+def test_a_claim_behind_a_line_that_breaks_off_is_not_judged(tmp_path):
+    """It speaks of a position that was not reached; one that names its position is, and one behind
+    the next line."""
+    broken = line_of("1. e4 @begun e5 2. Nf4 Nc6 (2... d6) 3. d4")
+    claims = "\n[x]{attackers e5 white = 1} [y]{at @begun: attackers e5 white = 0}\n\n"
+    made = tiny(tmp_path, broken + claims + line_of("1. d4", "line b") + "\n[z]{attackers e5 white = 1}\n")
+    assert made.codes() == ["move-illegal"], made.told()
+    assert [claim.text for claim in made.chapter.claims] == [
+        "at @begun: attackers e5 white = 0", "attackers e5 white = 1",
+    ]  # fmt: skip
+
+
 def test_silent_claims_in_words(tmp_path):
     made = tiny(tmp_path, line_of("1. e4 {king {% material even %} pawn} e5") + "\nText {% check %}.\n")
     assert made.faults == (), made.told()

@@ -26,8 +26,9 @@ class Bounds:
         return min(self.most_seconds, self.seconds + len(html) / self.letters_a_second)
 
     def bound_memory(self) -> None:
-        """From here on this process gets no more than that. Not on every system."""
-        with suppress(ImportError):
+        """From here on this process gets no more than that. Not on every system; a lower limit that
+        stands already stays."""
+        with suppress(ImportError, ValueError, OSError):
             import resource
 
             resource.setrlimit(resource.RLIMIT_AS, (self.memory, self.memory))

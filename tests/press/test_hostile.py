@@ -7,6 +7,7 @@ import builtins
 import os
 import re
 import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -352,6 +353,18 @@ def test_what_is_only_measured_has_an_end_too():
     setting = Setting((sheet,), {}, {}, bounds=BOUNDS)
     with pytest.raises(PressFailed, match=TOLD):
         measure("<p id=a>Words", setting, Faults())
+
+
+def test_a_lower_limit_of_the_system_stays():
+    """Whoever runs the build in less memory than the bounds give is not refused for it."""
+    code = (
+        "import resource; from builder.press.bounds import Bounds;"
+        "resource.setrlimit(resource.RLIMIT_AS, (1 << 30, 1 << 30)); Bounds().bound_memory();"
+        "print(resource.getrlimit(resource.RLIMIT_AS)[0] >> 20)"
+    )
+    found = subprocess.run([sys.executable, "-c", code], cwd=Path(__file__).parents[2],
+                           capture_output=True, text=True, check=True)  # fmt: skip
+    assert found.stdout == "1024\n"
 
 
 def test_what_keeps_within_bounds_is_measured_alike():

@@ -114,12 +114,13 @@ def _on_pages(part: Laid) -> Iterator[str]:
     for number, page in enumerate(part.pages):
         block = Rect(page.content_box_x(), page.content_box_y(),
                      page.content_box_x() + page.width, page.content_box_y() + page.height)  # fmt: skip
+        above = replace(block, bottom=block.bottom - sum(box.margin_height() for box in _feet(page)))
         inks: list[Ink] = []
         for box in page.children:
             margin = type(box).__name__ == "MarginBox"
             found = list(_inks(box))
             for ink in found:
-                limit = _rect(box) if margin else block
+                limit = _rect(box) if margin else above if box is page.children[0] else block
                 if margin and box.style["overflow"] == "hidden":
                     ink = replace(ink, rect=replace(ink.rect, right=limit.right))
                 if not ink.rect.inside(limit):
@@ -133,6 +134,11 @@ def _on_pages(part: Laid) -> Iterator[str]:
 
 def _one_picture(one: Ink, other: Ink) -> bool:
     return one.kind == other.kind == "svg" or {one.kind, other.kind} == {"board", "svg"}
+
+
+def _feet(page: Any) -> list[Any]:
+    """Where a page has its notes."""
+    return [box for box in page.children if type(box).__name__ == "FootnoteAreaBox"]
 
 
 def _inks(box: Any) -> Iterator[Ink]:
@@ -235,9 +241,7 @@ def shortness(parts: list[Laid]) -> tuple[int, float, int]:
 
 def _short(page: Any) -> float:
     bottom = page.content_box_y() + page.height
-    for box in page.children:
-        if type(box).__name__ == "FootnoteAreaBox":
-            bottom -= box.margin_height()
+    bottom -= sum(box.margin_height() for box in _feet(page))
     lowest = max(_bottom(box) for box in _lowest(page.children[0]))
     return max(0.0, bottom - lowest) / page.height
 
@@ -326,7 +330,7 @@ def _notes_overleaf(part: Laid) -> Iterator[str]:
     """Notes that begin on another page than their marks stand on."""
     marks: dict[int, int] = {}
     for number, page in enumerate(part.pages):
-        body, feet = page.children[0], [box for box in page.children if type(box).__name__ == "FootnoteAreaBox"]
+        body, feet = page.children[0], _feet(page)
         for box in body.descendants():
             if box.element is not None and "foot-note" in (box.element.get("class") or "").split():
                 marks.setdefault(id(box.element), number)

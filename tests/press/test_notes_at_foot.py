@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from PIL import Image
 from press.page_boxes import faults_of, lay_out, shortness
 from tiny import write_booklet
 
@@ -26,3 +27,14 @@ def test_notes_stand_on_the_page_of_their_marks(tmp_path, theme, before, notes):
     _, short, most = shortness(parts)
     assert most == 0
     assert short < (0.03 if theme == "handout" else 0.1)
+
+
+def test_no_picture_reaches_into_the_notes(tmp_path):
+    """One that is higher than any column, in the second of a page with notes."""
+    lines = "\n".join(f"- Line {number}." for number in range(36))
+    text = f"# A\n\nA mark.[^1]\n\n{lines}\n\n![tall](images/tall.png)\n\n{lines}\n\n[^1]: {WORDS * 4}\n"
+    folder = write_booklet(tmp_path, text)
+    (folder / "images").mkdir()
+    Image.new("L", (200, 2400), 150).save(folder / "images" / "tall.png")
+    parts = lay_out(folder, "handout", "A5")
+    assert faults_of(parts) == []

@@ -17,6 +17,7 @@ from builder.pgn.lines import LineReader
 from builder.pgn.tell import Teller
 from builder.intake.writing import chapter_text, name_positions
 from builder.model import Position
+from builder.openings.book import opened_book
 from builder.place import Place, Source
 from builder.settings import SETTINGS_FILE
 from builder.speech.chapter import Written, write_chapter
@@ -112,14 +113,15 @@ def hear(words: list[Word], talk: Talk, progress: Progress) -> Heard:
     progress("listening for moves", 0.05)
     meanings = Meanings(words, lexicon)
     start = talk.start.board() if talk.start is not None else chess.Board()
-    nodes = Nodes.at(start, lexicon.costs)
-    best = Search(meanings, nodes).best(lambda share: progress("following the moves", 0.1 + 0.3 * share))
-    persons = persons_in(nodes, best)
-    if persons:  # Heard again: now it is known who 'I' and 'he' are.
-        best = Search(meanings, nodes, persons=persons).best(
-            lambda share: progress("following the moves", 0.4 + 0.3 * share))  # fmt: skip
-    progress("weighing what is unsure", 0.7)
-    return Heard(meanings, nodes, best, tuple(judged(meanings, nodes, best, persons)))
+    with opened_book() as book:
+        nodes = Nodes.at(start, lexicon.costs, book)
+        best = Search(meanings, nodes).best(lambda share: progress("following the moves", 0.1 + 0.3 * share))
+        persons = persons_in(nodes, best)
+        if persons:  # Heard again: now it is known who 'I' and 'he' are.
+            best = Search(meanings, nodes, persons=persons).best(
+                lambda share: progress("following the moves", 0.4 + 0.3 * share))  # fmt: skip
+        progress("weighing what is unsure", 0.7)
+        return Heard(meanings, nodes, best, tuple(judged(meanings, nodes, best, persons)))
 
 
 def read_words(talk: Talk, tell: Teller) -> list[Word]:

@@ -230,7 +230,7 @@ class Search:
             if not fits:
                 continue
             is_new = node not in hearing.tree
-            costs: Costs = (("unheard" if is_new else "skipped", 1.0), (self.nodes.theory(hearing.node, node), 1.0))
+            costs: Costs = (("unheard" if is_new else "skipped", 1.0), *self.nodes.theory(hearing.node, node))
             cost = total(costs, weights)
             event = Event(hearing.event, UNHEARD, mention, mention.start, node, cost, costs, is_new, False)
             tree = hearing.tree.with_node(node, hearing.node) if is_new else hearing.tree
@@ -261,7 +261,8 @@ class Search:
     def _context(self, mention: Mention, parent: int, node: int) -> Iterator[tuple[str, float]]:
         """What the words round a move say about who moves, and its number; and what is played."""
         board = self.nodes.board(parent)
-        yield self.nodes.theory(parent, node), 1.0
+        yield from self.nodes.theory(parent, node)
+        yield self.nodes.sense(node), 1.0
         if mention.side is not None and mention.side != board.turn:
             yield "wrong_side", mention.side_weight
         if mention.person in self.persons:

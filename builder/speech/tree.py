@@ -6,16 +6,22 @@ tree is what one hearing holds of it; it is never changed, so that many hearings
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import chess
 
-from builder.model import position_key
-from builder.openings import Openings
+from builder.openings.book import Book, Played
+from builder.speech.costs import Costs
 from builder.speech.shapes import Fit, Legal, Shape, fitting, legal_moves
+from builder.speech.soundness import given_away
 
 ROOT = 0
+_MUCH = 3  # pawns from which on it is no matter how much is given away
+_LIKELY = 0.15  # the share of a move from which on it may go without saying
+_MOST_LIKELY = 3
+_NEW, _LEAST_NEW = (2.0, 8.0), 0.015  # see `_new_share`
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,19 +41,20 @@ class Nodes:
 
     start: chess.Board
     costs: Mapping[str, float]
-    openings: Openings
+    book: Book
     known: list[Known] = field(default_factory=list)
     _numbers: dict[tuple[int, chess.Move], int] = field(default_factory=dict)
     _boards: dict[int, chess.Board] = field(default_factory=dict)
     _homes: dict[int, dict[int, int]] = field(default_factory=dict)
     _legal: dict[int, Mapping[int | None, list[Legal]]] = field(default_factory=dict)
     _fits: dict[tuple[int, Shape], tuple[Fit, ...]] = field(default_factory=dict)
-    _named: dict[int, bool] = field(default_factory=dict)
+    _played: dict[int, Played] = field(default_factory=dict)
     _likely: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    _sound: dict[int, str] = field(default_factory=dict)
 
     @staticmethod
-    def at(start: chess.Board, costs: Mapping[str, float]) -> Nodes:
-        nodes = Nodes(start, costs, Openings.read())
+    def at(start: chess.Board, costs: Mapping[str, float], book: Book) -> Nodes:
+        nodes = Nodes(start, costs, book)
         nodes.known.append(Known(-1, None, start.ply(), None, None))
         nodes._boards[ROOT] = start
         nodes._homes[ROOT] = {square: square for square in start.piece_map()}
@@ -122,36 +129,47 @@ class Nodes:
             )  # fmt: skip
         return found
 
-    def is_opening(self, node: int) -> bool:
-        """Whether openings are known that come to the position behind a node."""
-        found = self._named.get(node)
+    def played(self, node: int) -> Played:
+        """What is played in games behind a node."""
+        found = self._played.get(node)
         if found is None:
-            found = node == ROOT or self.openings.at(position_key(self.board(node))) is not None
-            self._named[node] = found
+            found = self._played[node] = self.book.at(self.board(node))
         return found
 
     def likely(self, node: int) -> tuple[int, ...]:
-        """The moves that one may well have made without saying so: those of openings, and those that
-        take back where something was taken."""
+        """The moves that one may well have made without saying so: those that are often played, and those
+        that take back where something was taken."""
         found = self._likely.get(node)
         if found is None:
             known = self.known[node]
-            square = known.move.to_square if known.move is not None and known.took else None
-            found = self._likely[node] = tuple(
-                child for child in (self.child(node, one.move) for one in self.legal(node, None))
-                if self._takes_on(child, square) or (self.is_opening(node) and self.is_opening(child))
-            )  # fmt: skip
+            shares = self.played(node).shares
+            moves = [move for move, share in shares.items() if share >= _LIKELY][:_MOST_LIKELY]
+            if known.move is not None and known.took:
+                moves += [one.move for one in self.legal(node, known.move.to_square)]
+            found = self._likely[node] = tuple(self.child(node, move) for move in dict.fromkeys(moves))
         return found
 
-    def _takes_on(self, node: int, square: int | None) -> bool:
+    def theory(self, parent: int, node: int) -> Costs:
+        """How likely a move is by what is played in games."""
+        played = self.played(parent)
+        if not played.count:
+            return ()
         move = self.known[node].move
-        return square is not None and move is not None and move.to_square == square
+        assert move is not None
+        share = played.shares.get(move)
+        if share is None:
+            return (("new_move", -math.log(_new_share(played.count))),)
+        return (("played", 1.0), ("seldom_played", -math.log(share)))
 
-    def theory(self, parent: int, node: int) -> str:
-        """How likely a move is by the known openings: the name of a cost."""
-        if self.is_opening(node):
-            return "opening"
-        return "leaves_opening" if self.is_opening(parent) else "no_opening"
+    def sense(self, node: int) -> str:
+        """How much sense a move makes, by what it gives away: the name of a cost."""
+        found = self._sound.get(node)
+        if found is None:
+            known = self.known[node]
+            assert known.move is not None
+            pawns = given_away(self.board(known.parent), known.move, self.board(node))
+            found = self._sound[node] = f"gives_{min(pawns, _MUCH)}"
+        return found
 
     def path(self, node: int) -> list[int]:
         """The nodes from `node` back to the root, both with it."""
@@ -212,3 +230,10 @@ class Grown:
             if not following:
                 return
             node = following[0]
+
+
+def _new_share(count: int) -> float:
+    """How often a move is one that was not played in a position that was come to `count` times. Counted
+    in the talks of `tests/speech/scripts/dev`: 23 % where it is 2 or 3, 7 % about 10, 1.4 % above 128."""
+    share, more = _NEW
+    return max(_LEAST_NEW, share / (count + more))

@@ -37,8 +37,8 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Hearing:
-    """One way to hear the words up to `at`. `listed` is the node behind which a list of moves
-    began: 'first …, second …', 'if …, if …'."""
+    """One way to hear the words up to `at`. `listed` are the nodes behind which lists of moves
+    began, the innermost last: 'first …, second …', 'if …, if …'."""
 
     at: int
     cost: float
@@ -48,7 +48,7 @@ class Hearing:
     marks: tuple[tuple[int, int], ...]
     event: Event | None
     played: Event | None
-    listed: int | None = None
+    listed: tuple[int, ...] = ()
 
 
 def bare(hearing: Hearing) -> Hearing:

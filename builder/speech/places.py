@@ -28,6 +28,7 @@ _FULL = 2.2
 _PLAIN = 1.2  # the weight of a cue that tells plainly of a way back
 _WINDOW = 6  # words before a cue that belong to it
 _EVIDENCE = 30  # words behind it that do
+_RECENT = 20  # words in front of a move that tell of where it is played without any cue
 _MOST_TIPS = 60
 _SHORT = 4  # half-moves of a line that began with 'if', after which the talk goes on before it
 
@@ -86,7 +87,9 @@ class Evidence:
     def before(meanings: Meanings, hearing: Hearing) -> Evidence:
         cues = [one for one in hearing.pending if one.kind in ("back", "main", "start")]
         if not cues:
-            return Evidence()
+            last = hearing.played.mention.end if hearing.played is not None else 0
+            stands, _ = meanings.said(max(last, hearing.at - _RECENT), hearing.at)
+            return Evidence(stands)
         first = max(cue.start for cue in cues)
         begin, end = first, min(hearing.at, first + _EVIDENCE)
         stands, squares = meanings.said(begin, end)
@@ -98,6 +101,14 @@ class Evidence:
                 if common:
                     marked[node] = max(common, marked.get(node, 0))
         return Evidence(stands, squares, tuple(marked.items()))
+
+    def denied(self, nodes: Nodes, node: int) -> Iterator[tuple[str, float]]:
+        """The pieces that do not stand at the place where they were said to."""
+        if self.stands:
+            board = nodes.board(node)
+            for piece, square in self.stands:
+                if board.piece_type_at(square) != piece:
+                    yield "stands_not", 1.0
 
     def costs(self, nodes: Nodes, node: int, children: tuple[int, ...]) -> Iterator[tuple[str, float]]:
         """How the place fits what was said. `children` are the moves that are known behind it."""
@@ -131,7 +142,7 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     `behind` is a cue that stands behind the move; `lost` tells that it can't be played here,
     `within` that no sentence has ended since the last one."""
     weights = nodes.costs
-    ignored = tuple(_ignored(nodes, hearing))
+    ignored = (*_ignored(nodes, hearing), *evidence.denied(nodes, hearing.node))
     here = Jump(hearing.node, ignored, False, total(ignored, weights))
     found = []
     path = nodes.path(hearing.node)
@@ -168,8 +179,7 @@ def _candidates(hearing: Hearing, path: list[int], main: list[int], cued: bool) 
     marks = [node for _, node in hearing.marks] if cued else []
     tips = list(tree.children)[-_MOST_TIPS:] if cued else []
     branches = [node for node in path[5:] if len(tree.children.get(node, ())) > 1]
-    listed = [hearing.listed] if hearing.listed is not None else []
-    for node in [*nearest, *listed, *branches[:3], main[-1], *(main if cued else ()), *marks, *tips]:
+    for node in [*nearest, *hearing.listed, *branches[:3], main[-1], *(main if cued else ()), *marks, *tips]:
         if node not in seen and node in tree:
             seen.add(node)
             yield node
@@ -179,11 +189,11 @@ def _ignored(nodes: Nodes, hearing: Hearing) -> Iterator[tuple[str, float]]:
     """What it costs to play on here although a way back was told."""
     if any(one.kind == "landed" for one in hearing.pending):
         return
-    listed = hearing.listed if hearing.listed != hearing.node else None
+    listed = any(node != hearing.node for node in hearing.listed)
     beside = bool(hearing.tree.children[hearing.node])  # A new move here is an alternative already.
     weights = [one.weight for one in hearing.pending if one.kind in RETURNS
                and not (beside and one.kind in ("alternative", "before"))
-               and not (one.kind == "list" and listed is None)]  # fmt: skip
+               and not (one.kind == "list" and not listed)]  # fmt: skip
     if weights and hearing.node != ROOT:
         yield "return_ignored", max(weights)
     yield from _numbered(nodes, hearing, hearing.node)
@@ -206,7 +216,7 @@ def _ways(hearing: Hearing, node: int, back: int | None, cues: list[Pending], ma
     inner = ("jump_within", 1.0 if within else 0.0)
     if back is None:
         yield (("jump_main" if node == main[-1] else "jump_elsewhere", 1.0), inner)
-    elif node == hearing.listed and back <= _SHORT:
+    elif node in hearing.listed and back <= _SHORT:
         yield (("jump_listed", 1.0), inner)
     elif back == 1:
         yield (("jump_sibling", 1.0), inner)
@@ -242,7 +252,9 @@ def _cued(hearing: Hearing, node: int, back: int | None, kind: str, main: list[i
                 return (("main_left", 1.0),)
             return (("main_within" if node in main else "main_other", 1.0),)
         case "list":
-            return (("list_begun", 1.0),) if node == hearing.listed else ()
+            if node not in hearing.listed:
+                return ()
+            return (("list_begun", 1.0), ("list_outer", len(hearing.listed) - 1.0 - hearing.listed.index(node)))
         case "start":
             return (("start_root" if node == ROOT else "start_other", 1.0),)
         case "undo":

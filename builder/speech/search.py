@@ -31,6 +31,7 @@ HOPE = 9.0  # one that costs so much more than the cheapest is given up
 MOST_PLIES = 300  # of one line
 _MOST_JUMPS = 24  # places that a mention is tried at
 _STRETCH = 400  # words after which what can be computed anew is let go
+_MOST_LISTS = 4  # one within the other
 _BEHIND = 3  # words between a move and a cue for it that follows
 _CORRECTED = 14  # words within which a correction must follow
 _PLAIN = 2.0  # how plainly words must be a move for one before them to be missed
@@ -242,7 +243,7 @@ class Search:
     def _played(self, hearing: Hearing, mention: Mention, jump: Jump, fit: Fit) -> Hearing:
         node = self.nodes.child(jump.node, fit.move)
         is_new = node not in hearing.tree
-        costs = (*mention.costs, *fit.costs, *jump.costs, *self._context(mention, jump.node, node))
+        costs = (*mention.costs, *fit.costs, *jump.costs, *self._context(mention, jump.node, node, is_new))
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
             costs += (("known", min(0.5, jump.cost)) if node != hearing.node else ("same_place", 1.0),)
         tree = hearing.tree.with_node(node, jump.node) if is_new else hearing.tree
@@ -256,13 +257,14 @@ class Search:
                       bare(hearing))  # fmt: skip
         in_list = any(one.kind == "list" for one in hearing.pending)
         return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
-                       self.nodes.known[node].parent if in_list else hearing.listed)  # fmt: skip
+                       _listed(hearing.listed, self.nodes.known[node].parent) if in_list else hearing.listed)  # fmt: skip
 
-    def _context(self, mention: Mention, parent: int, node: int) -> Iterator[tuple[str, float]]:
+    def _context(self, mention: Mention, parent: int, node: int, is_new: bool) -> Iterator[tuple[str, float]]:
         """What the words round a move say about who moves, and its number; and what is played."""
         board = self.nodes.board(parent)
-        yield from self.nodes.theory(parent, node)
-        yield self.nodes.sense(node), 1.0
+        if is_new:
+            yield from self.nodes.theory(parent, node)
+            yield self.nodes.sense(node), 1.0
         if mention.side is not None and mention.side != board.turn:
             yield "wrong_side", mention.side_weight
         if mention.person in self.persons:
@@ -292,7 +294,13 @@ class Search:
                 node = self.nodes.child(parent, fit.move)
                 costs = (*mention.costs, *fit.costs, *kept, ("undo", 1.0),
                          ("correct_weak", _PLAINLY - min(_PLAINLY, word.weight)),
-                         *self._context(mention, parent, node))  # fmt: skip
+                         *self._context(mention, parent, node, node not in tree))  # fmt: skip
                 replaced = last.node if node != last.node else None
                 yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),
                                   costs, node not in tree, False, replaced)  # fmt: skip
+
+
+def _listed(lists: tuple[int, ...], node: int) -> tuple[int, ...]:
+    """The lists when one of them goes on behind a node, or a new one begins there."""
+    outer = lists[: lists.index(node)] if node in lists else lists
+    return (*outer, node)[-_MOST_LISTS:]

@@ -19,8 +19,8 @@ from builder.speech.soundness import given_away
 
 ROOT = 0
 _MUCH = 3  # pawns from which on it is no matter how much is given away
-_LIKELY = 0.15  # the share of a move from which on it may go without saying
-_MOST_LIKELY = 3
+_LIKELY = 0.05  # the share of a move from which on it may go without saying
+_MOST_LIKELY = 5
 _NEW, _LEAST_NEW = (2.0, 8.0), 0.015  # see `_new_share`
 
 

@@ -19,7 +19,7 @@ _FLAGS = {
     "<two_steps>": "two", "<one_step>": "one", "<other>": "other", "<kings>": "kings",
     "<queens>": "queens", "<back>": "back", "<castles>": "castles",
 }  # fmt: skip
-_PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "pawn_short")
+_PAWN_GROUPS = ("square", "square_side", "pawn", "pawn_takes", "pawn_file", "pawn_short", "garbled")
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ def shape_of(group: str, way: Way) -> Shape | None:
             return None
     return Shape(
         piece=piece, from_file=from_file, from_rank=slots.get("row"), origin=slots.get("origin"),
-        to_file=slots.get("side_file"), to=slots.get("square"),
+        to_file=slots.get("side_file"), to_rank=slots.get("side_rank"), to=slots.get("square"),
         takes="takes" in slots or "retakes" in slots, retakes="retakes" in slots,
         took=slots.get("took"), becomes=becomes, castles=castles,
         en_passant="passing" in slots, check="check" in slots, mate="mate" in slots,

@@ -2,7 +2,7 @@
 
 An element is a word, a class `<to>`, a slot `{piece}` or a phrase `@mover`, which is put in one of
 several ways of its own; a slot may have a name of its own, as `{took:piece}`. `?` makes an element optional, `*` lets it stand any number of times; `...` leaves
-up to six words out. Fillers may stand between all elements. Each way to read the words has a cost.
+up to six words out, and `_` is one word that the language's file doesn't know: what was misheard. Fillers may stand between all elements. Each way to read the words has a cost.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from builder.speech.utterance import END, PAUSE, Word
 
 _ELEMENT = re.compile(r"(?:\{(?:(?P<name>\w+):)?(?P<slot>\w+)\}|(?P<word><\w+>|@?[\w']+))(?P<many>[?*]?)")
 _GAP = "..."
+_UNKNOWN = "_"
 _MOST_GAP = 6
 _MOST_WAYS = 48  # to read one pattern from one word
 _MOST_STEPS = 400  # on the way to them
@@ -73,8 +74,8 @@ def compiled(pattern: str) -> tuple[Element, ...]:
     """Raises ValueError where it is no pattern."""
     found = []
     for text in pattern.split():
-        if text == _GAP:
-            found.append(Element(_GAP))
+        if text in (_GAP, _UNKNOWN):
+            found.append(Element(text))
             continue
         match = _ELEMENT.fullmatch(text)
         if match is None:
@@ -141,6 +142,8 @@ class Hearing:
                 yield Edge(sense.kind, sense.value, end, sense.cost + stopped)
             if self.words[end - 1].stop == END:
                 stopped += self.lexicon.costs["full_stop"]
+        if not self.lexicon.knows(word) and word.isalpha():
+            yield Edge(_UNKNOWN, 0, at + 1, self.lexicon.costs["unknown"])
         if word.isdecimal() and len(word) < 4:
             yield Edge("number", int(word), at + 1, 0.0)
 

@@ -33,6 +33,7 @@ from builder.speech.tree import Nodes
 from builder.speech.utterance import Word, words_of
 
 Progress: TypeAlias = Callable[[str, float], None]
+_FIRST_WIDTH = 28  # of the search by which is heard who the persons are
 MOST_TEXT = 16 << 20  # bytes of a transcript; an hour of rolling captions has half a million
 
 
@@ -115,11 +116,12 @@ def hear(words: list[Word], talk: Talk, progress: Progress) -> Heard:
     start = talk.start.board() if talk.start is not None else chess.Board()
     with opened_book() as book:
         nodes = Nodes.at(start, lexicon.costs, book)
-        best = Search(meanings, nodes).best(lambda share: progress("following the moves", 0.1 + 0.3 * share))
-        persons = persons_in(nodes, best)
-        if persons:  # Heard again: now it is known who 'I' and 'he' are.
-            best = Search(meanings, nodes, persons=persons).best(
-                lambda share: progress("following the moves", 0.4 + 0.3 * share))  # fmt: skip
+        first = Search(meanings, nodes, _FIRST_WIDTH).best(
+            lambda share: progress("following the moves", 0.1 + 0.1 * share))  # fmt: skip
+        persons = persons_in(nodes, first)
+        # Heard again with all care: now it is known who 'I' and 'he' are.
+        best = Search(meanings, nodes, persons=persons).best(
+            lambda share: progress("following the moves", 0.2 + 0.5 * share))  # fmt: skip
         progress("weighing what is unsure", 0.7)
         return Heard(meanings, nodes, best, tuple(judged(meanings, nodes, best, persons)))
 

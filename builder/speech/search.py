@@ -10,6 +10,7 @@ since a hearing with which they can't be squared pays for it.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -26,14 +27,16 @@ from builder.speech.shapes import Fit, Shape
 from builder.speech.tree import ROOT, Grown, Nodes
 from builder.speech.utterance import END
 
-WIDTH = 28  # hearings that are kept at a word
-HOPE = 9.0  # one that costs so much more than the cheapest is given up
+WIDTH = 100  # hearings that are kept at a word
+HOPE = 12.0  # one that costs so much more than the cheapest is given up
+_MOST_AT_NODE = 3  # of those kept that are at one place of the tree: the others stand for other places
 MOST_PLIES = 300  # of one line
 _MOST_JUMPS = 24  # places that a mention is tried at
 _STRETCH = 400  # words after which what can be computed anew is let go
 _MOST_LISTS = 4  # one within the other
 _BEHIND = 3  # words between a move and a cue for it that follows
 _CORRECTED = 14  # words within which a correction must follow
+_PLAIN_MISS = 2.4  # what leaving words costs that are plainly a move
 _PLAIN = 2.0  # how plainly words must be a move for one before them to be missed
 _PLAINLY = 1.6  # the weight of words that correct plainly
 
@@ -95,8 +98,16 @@ class Search:
         return cost > self._least.get(at, cost) + HOPE
 
     def _cheapest(self, found: dict[tuple[object, ...], Hearing]) -> list[Hearing]:
-        kept = sorted(found.values(), key=order)[: self.width]
-        return [one for one in kept if one.cost < kept[0].cost + HOPE]
+        """The hearings at a word that are gone on from."""
+        kept: list[Hearing] = []
+        at_node: Counter[int] = Counter()
+        for one in sorted(found.values(), key=order):
+            if len(kept) == self.width or (kept and one.cost >= kept[0].cost + HOPE):
+                break
+            at_node[one.node] += 1
+            if at_node[one.node] <= _MOST_AT_NODE:
+                kept.append(one)
+        return kept
 
     def onward(self, hearing: Hearing) -> Iterator[Hearing]:
         """Every way to hear what comes next."""
@@ -136,16 +147,40 @@ class Search:
             if mention.end not in ends or ends[mention.end].miss < mention.miss:
                 ends[mention.end] = mention
         for end, mention in ends.items():
-            if end > hearing.at + 1 and mention.miss <= dearest.miss:
-                missed = max((other for inner in range(hearing.at, end)
-                              for other in self.meanings.mentions[inner]), key=lambda one: one.miss)  # fmt: skip
-                yield self._passed(hearing, end, self._misses(hearing, missed), mention)
+            if end > hearing.at + 1 and mention.miss <= dearest.miss and not self._are_two(hearing.at, end):
+                yield self._passed(hearing, end, self._all_missed(hearing, end), mention)
+
+    def _all_missed(self, hearing: Hearing, end: int) -> Costs:
+        """What it costs to leave all mentions up to a word: that of the dearest one."""
+        return max(
+            (self._misses(hearing, one) for at in range(hearing.at, end)
+             for one in self.meanings.mentions[at] if one.end <= end),
+            key=lambda costs: total(costs, self.nodes.costs),
+        )  # fmt: skip
+
+    def _are_two(self, start: int, end: int) -> bool:
+        """Whether the words are plainly two moves one after the other: 'd6 bishop b5'."""
+        known = self.meanings.mentions
+        return any(
+            other.plainly >= _PLAIN and other.end <= end
+            for one in known[start] if one.plainly >= _PLAIN and one.end < end
+            for other in known[one.end]
+        )  # fmt: skip
 
     def _misses(self, hearing: Hearing, mention: Mention) -> Costs:
-        """What leaving a mention costs: less where no such move could be played."""
-        if self.nodes.fits(hearing.node, mention.shape):
+        """What leaving a mention costs: less where no such move could be played, and more where it is one
+        that is seldom played, for nobody is likely to mention that without playing it."""
+        fits = self.nodes.fits(hearing.node, mention.shape)
+        if not fits:
+            return (*mention.misses, ("miss_illegal", mention.miss))
+        unlikely = min(self._unlikely(hearing.node, fit.move) for fit in fits)
+        if unlikely <= 0.0:
             return mention.misses
-        return (*mention.misses, ("miss_illegal", mention.miss))
+        return (*mention.misses, ("miss_unlikely", unlikely * min(1.0, mention.miss / _PLAIN_MISS)))
+
+    def _unlikely(self, parent: int, move: chess.Move) -> float:
+        """What a move costs by what is played in games."""
+        return total(self.nodes.theory(parent, self.nodes.child(parent, move)), self.nodes.costs)
 
     def _step_costs(self, hearing: Hearing) -> Costs:
         """What it costs that a word begins no move. Where it must have been misheard to begin one,

@@ -16,6 +16,7 @@ from builder.speech.utterance import END, Word
 # Cues whose words are never a move.
 HOLDING = ("back", "undo", "before", "alternative", "correct", "main", "start")
 _SOFT = ("soft", "soft_piece")
+_SQUARE_FIRST = ("square_first", "square_first_far")
 _PIECE_REACH = 6  # words before a square within which a piece may be named for it
 _SIDE_REACH = 5  # words before a move within which the side may be named
 _LEAST_MISS = 0.15  # of what leaving a mention costs, however little it seems to be a move
@@ -116,6 +117,8 @@ class Contexts:
                 continue
             if start == mention.start and mention.group == "goes":
                 continue
+            if start < mention.start and mention.group in _SQUARE_FIRST:
+                return True  # 'The queen's on f6, our knight …': the square belongs to what is before.
             if end >= mention.end or (start < mention.start and end > mention.start
                                       and mention.end - end < 1):  # fmt: skip
                 return True

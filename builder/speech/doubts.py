@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from builder.speech.meanings import Meanings
-from builder.speech.hearings import PLAYED, UNHEARD, Event, Hearing
+from builder.speech.hearings import PLAYED, UNHEARD, Event, Hearing, events_of
 from builder.speech.persons import Persons
 from builder.speech.search import Search
 from builder.speech.tree import ROOT, Grown, Nodes
@@ -58,16 +58,6 @@ class Judged:
         if self.event.kind == UNHEARD:
             return self.event.is_new
         return self.event.kind == PLAYED and self.confidence < UNSURE
-
-
-def events_of(hearing: Hearing) -> list[Event]:
-    """The events in the order in which they came."""
-    found = []
-    event = hearing.event
-    while event is not None:
-        found.append(event)
-        event = event.before
-    return found[::-1]
 
 
 def judged(meanings: Meanings, nodes: Nodes, best: Hearing, persons: Persons) -> Iterator[Judged]:

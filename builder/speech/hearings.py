@@ -18,14 +18,13 @@ class Event:
     """What a hearing took a mention for, and the event before it. A move that was `UNHEARD` has the
     mention that can't be played without it.
 
-    `until` is the word behind it; `node` where the speaker is then; `costs` sum up to `cost`. `replaced` is the
-    node that a correction took back. `since` is the hearing before it, without its tree.
+    `node` is where the speaker is then; `costs` sum up to `cost`. `replaced` is the node that a correction
+    took back. `since` is the hearing before it, without its tree.
     """
 
     before: Event | None
     kind: str
     mention: Mention
-    until: int
     node: int
     cost: float
     costs: Costs
@@ -59,3 +58,13 @@ def bare(hearing: Hearing) -> Hearing:
 
 def order(hearing: Hearing) -> tuple[float, int, int]:
     return (round(hearing.cost, 6), len(hearing.tree.children), hearing.node)
+
+
+def events_of(hearing: Hearing) -> list[Event]:
+    """The events in the order in which they came."""
+    found = []
+    event = hearing.event
+    while event is not None:
+        found.append(event)
+        event = event.before
+    return found[::-1]

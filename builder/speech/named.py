@@ -11,6 +11,7 @@ from builder.speech.hearings import LANDED, NAMED, Event, Hearing
 from builder.speech.meanings import Meanings
 from builder.speech.mentions import Mention
 from builder.speech.places import Jump, Pending
+from builder.speech.shapes import Fit
 from builder.speech.tree import Nodes
 
 _HALF = 0.5  # of what a fit costs: the move is known
@@ -22,6 +23,12 @@ def _unplanned(mention: Mention) -> Costs:
     return tuple(one for one in mention.costs if one[0] != "only_talked_of")
 
 
+def _known_fit(nodes: Nodes, node: int, mention: Mention) -> Fit | None:
+    """The fit by which a mention means the move of a node."""
+    known = nodes.known[node]
+    return next((fit for fit in nodes.fits(known.parent, mention.shape) if fit.move == known.move), None)
+
+
 def named_again(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[Hearing]:
     """The move is one of those that led here, named again; the speaker stays where he is."""
     path = nodes.path(hearing.node)[:8]
@@ -29,8 +36,7 @@ def named_again(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[He
         known = nodes.known[node]
         if known.move is None:
             break
-        fit = next((fit for fit in nodes.fits(known.parent, mention.shape)
-                    if fit.move == known.move), None)  # fmt: skip
+        fit = _known_fit(nodes, node, mention)
         if fit is None:
             continue
         costs = [*_unplanned(mention), *times(fit.costs, _HALF)]
@@ -43,7 +49,7 @@ def named_again(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[He
         if mention.side is not None and mention.side != nodes.white_to_move(known.parent):
             costs.append(("wrong_side", mention.side_weight))
         cost = total(costs, nodes.costs)
-        event = Event(hearing.event, NAMED, mention, mention.end, hearing.node, cost, tuple(costs), False, False)
+        event = Event(hearing.event, NAMED, mention, hearing.node, cost, tuple(costs), False, False)
         pending = tuple(one for one in hearing.pending if back or one.kind not in ("alternative", "before")
                         or mention.start - one.end <= NAMED_WITHIN)  # fmt: skip
         yield replace(hearing, at=mention.end, cost=hearing.cost + cost, event=event, pending=pending)
@@ -58,8 +64,7 @@ def landed_before(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[
         known = nodes.known[node]
         if known.move is None:
             continue
-        fit = next((fit for fit in nodes.fits(known.parent, mention.shape)
-                    if fit.move == known.move), None)  # fmt: skip
+        fit = _known_fit(nodes, node, mention)
         if fit is None:
             continue
         costs = list(_unplanned(mention))
@@ -70,7 +75,7 @@ def landed_before(nodes: Nodes, hearing: Hearing, mention: Mention) -> Iterator[
                       else [("landed_elsewhere", 1.0)])  # fmt: skip
         cost = total(costs, nodes.costs)
         landed = Pending("landed", 0.0, mention.start, mention.end, None)
-        event = Event(hearing.event, LANDED, mention, mention.end, known.parent, cost, tuple(costs), False,
+        event = Event(hearing.event, LANDED, mention, known.parent, cost, tuple(costs), False,
                       known.parent != hearing.node)  # fmt: skip
         yield replace(hearing, at=mention.end, cost=hearing.cost + cost, node=known.parent,
                       pending=(landed,), event=event)  # fmt: skip
@@ -85,10 +90,7 @@ def replacing(meanings: Meanings, nodes: Nodes, hearing: Hearing, behind: Pendin
         named = meanings.mentions[at]
         for node in hearing.tree.children if named else ():
             known = nodes.known[node]
-            if known.move is not None and any(
-                fit.move == known.move for one in named
-                for fit in nodes.fits(known.parent, one.shape)
-            ):  # fmt: skip
+            if known.move is not None and any(_known_fit(nodes, node, one) for one in named):
                 name = "instead" if node in path else "instead_elsewhere"
                 yield Jump(known.parent, ((name, 1.0),), True, nodes.costs[name])
         if named:

@@ -114,11 +114,6 @@ class Hearing:
         self.edges(at, "")
         return tuple(self._edges[at])
 
-    def forget(self, before: int) -> None:
-        """Lets go of what was found before a word: memory is bounded."""
-        for at in [at for at in self._edges if at < before]:
-            del self._edges[at]
-
     def _found(self, at: int) -> Mapping[str, tuple[Edge, ...]]:
         found: dict[str, list[Edge]] = {}
         for edge in self._simple(at):

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import TypeAlias
 
-from builder.speech.hearings import PLAYED, Hearing
+from builder.speech.hearings import PLAYED, Hearing, events_of
 from builder.speech.tree import Nodes
 
 Persons: TypeAlias = Mapping[int, tuple[bool, float]]  # the side of each, and how surely (0 to 1)
@@ -17,12 +17,10 @@ _LEAST_SURELY = 0.4
 def persons_in(nodes: Nodes, hearing: Hearing) -> Persons:
     """The side of each person by the moves that a hearing took for his."""
     moves: dict[int, Counter[bool]] = {}
-    event = hearing.event
-    while event is not None:
+    for event in events_of(hearing):
         if event.kind == PLAYED and event.mention.person is not None:
             by_white = not nodes.white_to_move(event.node)
             moves.setdefault(event.mention.person, Counter())[by_white] += 1
-        event = event.before
     found = {}
     for person, sides in moves.items():
         count = sum(sides.values())

@@ -88,8 +88,7 @@ class Evidence:
         cues = [one for one in hearing.pending if one.kind in ("back", "main", "start")]
         if not cues:
             last = hearing.played.mention.end if hearing.played is not None else 0
-            stands, _ = meanings.said(max(last, hearing.at - _RECENT), hearing.at)
-            return Evidence(stands)
+            return Evidence(meanings.standing(max(last, hearing.at - _RECENT), hearing.at))
         first = max(cue.start for cue in cues)
         begin, end = first, min(hearing.at, first + _EVIDENCE)
         stands, squares = meanings.said(begin, end)

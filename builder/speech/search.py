@@ -25,7 +25,7 @@ from builder.speech.places import Evidence, Jump, Pending, jumps, numbered, pend
 from builder.speech.persons import Persons
 from builder.speech.shapes import Fit, Shape
 from builder.speech.tree import ROOT, Grown, Nodes
-from builder.speech.utterance import END
+from builder.speech.utterance import END, ends_within
 
 WIDTH = 100  # hearings that are kept at a word
 HOPE = 12.0  # one that costs so much more than the cheapest is given up
@@ -115,7 +115,7 @@ class Search:
         mentions = self.meanings.mentions[hearing.at]
         if mentions:
             evidence = Evidence.before(self.meanings, hearing)
-            within = self._is_within(hearing)
+            within = self._is_within(hearing, hearing.at)
             places = jumps(self.nodes, hearing, evidence, within=within)[:_MOST_JUMPS]
             lost: list[Jump] | None = None
             for mention in mentions:
@@ -125,12 +125,10 @@ class Search:
                 else:
                     yield from self._as_move(hearing, mention, places)
 
-    def _is_within(self, hearing: Hearing) -> bool:
-        """Whether no sentence has ended since the last move."""
+    def _is_within(self, hearing: Hearing, at: int) -> bool:
+        """Whether no sentence has ended between the last move and a word."""
         last = hearing.played
-        return last is not None and not any(
-            word.stop == END for word in self.meanings.words[last.mention.end - 1 : hearing.at]
-        )
+        return last is not None and not ends_within(self.meanings.words, last.mention.end - 1, at + 1)
 
     # --- no move ---------------------------------------------------------------------------------
 
@@ -206,16 +204,14 @@ class Search:
                 marks = (*marks[-30:], (at, hearing.node))
         event, cost = hearing.event, total(costs, self.nodes.costs)
         if mention is not None and costs:
-            event = Event(event, MISSED, mention, end, hearing.node, cost, costs, False, False)
+            event = Event(event, MISSED, mention, hearing.node, cost, costs, False, False)
         return Hearing(end, hearing.cost + cost, hearing.node, hearing.tree, pending, marks, event,
                        hearing.played, hearing.listed)  # fmt: skip
 
     def _is_told(self, hearing: Hearing, at: int) -> bool:
         """Whether a move was said just before a word, in its sentence."""
         last = hearing.played
-        if last is None or at - last.mention.end > _BEHIND:
-            return False
-        return not any(word.stop == END for word in self.meanings.words[last.mention.end - 1 : at])
+        return last is not None and at - last.mention.end <= _BEHIND and self._is_within(hearing, at)
 
     def _cue_behind(self, mention: Mention) -> Pending | None:
         """'He castles instead': a cue that stands behind its move."""
@@ -268,7 +264,7 @@ class Search:
             is_new = node not in hearing.tree
             costs: Costs = (("unheard" if is_new else "skipped", 1.0), *self.nodes.theory(hearing.node, node))
             cost = total(costs, weights)
-            event = Event(hearing.event, UNHEARD, mention, mention.start, node, cost, costs, is_new, False)
+            event = Event(hearing.event, UNHEARD, mention, node, cost, costs, is_new, False)
             tree = hearing.tree.with_node(node, hearing.node) if is_new else hearing.tree
             behind = replace(hearing, cost=hearing.cost + cost, node=node, tree=tree, event=event)
             for fit in fits:
@@ -282,13 +278,13 @@ class Search:
         if not is_new and jump.moved and any(one.kind in ("back", "main", "start") for one in hearing.pending):  # fmt: skip
             costs += (("known", min(0.5, jump.cost)) if node != hearing.node else ("same_place", 1.0),)
         tree = hearing.tree.with_node(node, jump.node) if is_new else hearing.tree
-        return self._after(hearing, mention, PLAYED, node, tree, costs, is_new, jump.moved)
+        return self._after(hearing, mention, node, tree, costs, is_new, jump.moved)
 
-    def _after(self, hearing: Hearing, mention: Mention, kind: str, node: int, tree: Grown,
+    def _after(self, hearing: Hearing, mention: Mention, node: int, tree: Grown,
                costs: Costs, is_new: bool, jumped: bool,
                replaced: int | None = None) -> Hearing:  # fmt: skip
         cost = total(costs, self.nodes.costs)
-        event = Event(hearing.event, kind, mention, mention.end, node, cost, costs, is_new, jumped, replaced,
+        event = Event(hearing.event, PLAYED, mention, node, cost, costs, is_new, jumped, replaced,
                       bare(hearing))  # fmt: skip
         in_list = any(one.kind == "list" for one in hearing.pending)
         return Hearing(mention.end, hearing.cost + cost, node, tree, (), hearing.marks, event, event,
@@ -331,7 +327,7 @@ class Search:
                          ("correct_weak", _PLAINLY - min(_PLAINLY, word.weight)),
                          *self._context(mention, parent, node, node not in tree))  # fmt: skip
                 replaced = last.node if node != last.node else None
-                yield self._after(hearing, mention, PLAYED, node, tree.with_node(node, parent),
+                yield self._after(hearing, mention, node, tree.with_node(node, parent),
                                   costs, node not in tree, False, replaced)  # fmt: skip
 
 

@@ -57,6 +57,12 @@ PHRASES = {
     "what is taken, and by what": ("e4 d5", "white takes it with the e pawn on d5", "1.e4 d5 2.exd5"),
     "takes a piece from somewhere": ("e4 e5 knight f3 knight c6 d4 e takes d4", "takes back on d4 with the knight from f3", "1.e4 e5 2.Nf3 Nc6 3.d4 exd4 4.Nxd4"),
     "no square, and an opening": ("d4 knight f6 c4 e6", "white brings out the queen's knight. bishop b4", "1.d4 Nf6 2.c4 e6 3.Nc3 Bb4"),
+    "what games have decides": ("d4 d5 knight f3 knight f6 e3 e6", "knight d2", "1.d4 d5 2.Nf3 Nf6 3.e3 e6 4.Nbd2"),
+    "a rank that is no word": ("e4 e5 knight f3 knight c6", "bishop b fibe a6 bishop a4 knight f6", "1.e4 e5 2.Nf3 Nc6 3.Bb5 a6 4.Ba4 Nf6"),
+    "a file that is no word": ("d4 knight f6 c4 e6 knight c3", "bishop zee four e3 castles", "1.d4 Nf6 2.c4 e6 3.Nc3 Bb4 4.e3 O-O"),
+    "seldom played": ("e4 e5", "queen h5 knight c6", "1.e4 e5 2.Qh5 Nc6"),
+    "two moves, not one piece": ("e4 e5 knight f3", "d6 bishop b5 check", "1.e4 e5 2.Nf3 d6 3.Bb5+"),
+    "where another piece stands": ("e4 e5 knight f3 f5 knight takes e5 queen f6", "the queen's on f6, our knight's still on e5. back it goes, knight c4", "1.e4 e5 2.Nf3 f5 3.Nxe5 Qf6 4.Nc4"),
     "said twice": ("e4 e5", "knight f3 so knight f3", "1.e4 e5 2.Nf3"),
 }  # fmt: skip
 
@@ -111,6 +117,11 @@ WAYS_BACK = {
     "numbers": (
         "1 e4 c5. 2 knight f3 d6. 3 d4 c takes d4. 2 c3 d5.",
         ["1.e4 c5 2.Nf3 d6 3.d4 cxd4", "1.e4 c5 2.c3 d5"],
+    ),
+    "a list within a list": (
+        "e4 e5 knight f3. there are two moves. firstly, knight c6. bishop b5 a6. if bishop a4, "
+        "knight f6. secondly, d6. d4",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6 4.Ba4 Nf6", "1.e4 e5 2.Nf3 d6 3.d4"],
     ),
     "brackets": (
         "e4 e5. knight f3 knight c6. open bracket. instead of knight c6, d6. close bracket. bishop b5.",

@@ -169,12 +169,12 @@ def test_the_same_bytes_every_time(tmp_path, capsys):
 
 
 def test_doubts_are_told(tmp_path, capsys):
-    """Two knights can go there, and nothing that follows decides."""
+    """Two knights can go there, and neither what follows nor what is played in games decides."""
     talk = tmp_path / "talk.txt"
-    talk.write_text("[00:01] d4 d5 knight f3 knight f6 e3 e6 knight d2\n")
+    talk.write_text("[00:01] d4 d5 a3 a6 h3 h6 knight f3 knight f6 e3 e6 knight d2\n")
     main(["draft", str(talk), "--into", str(tmp_path / "b")])
     chapter = " ".join(next((tmp_path / "b").glob("chapters/*.md")).read_text().split())
-    assert "**TODO** 0:01 heard “knight d2”: 4.Nbd2, or 4.Nfd2" in chapter
+    assert "**TODO** 0:01 heard “knight d2”: 6.Nbd2, or 6.Nfd2" in chapter
 
 
 def test_claims_are_told(tmp_path, capsys):

@@ -48,7 +48,7 @@ _CSS = """\
 @font-face { font-family: "Plyleaf Board"; src: url("FONT_URL"); }
 .pboard {
   font: normal 5mm/1 "Plyleaf Board";
-  position: relative; width: 8em; height: 8em;
+  position: relative; width: 8em; min-height: 8em; max-height: 8em;
   margin: TOPem RIGHTem BOTTOMem LEFTem; padding: 0;
   border: THINem solid; outline: BOLDem solid; outline-offset: GAPem;
   white-space: pre; text-align: left; text-indent: 0;

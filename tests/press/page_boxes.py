@@ -102,7 +102,7 @@ class Ink:
 def faults_of(parts: list[Laid]) -> list[str]:
     """Everything that is wrong, in words."""
     return [told for part in parts for told in (
-        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_rows_alone(part),
+        *_on_pages(part), *_at_page_ends(part), *_parted(part), *_rows_alone(part), *_cut_boards(part),
         *_far_from_their_moves(part), *_notes_overleaf(part), *_high_lines(part),
     )]  # fmt: skip
 
@@ -183,10 +183,11 @@ def _at_page_ends(part: Laid) -> Iterator[str]:
                 yield f"page {number}: a number without its move ends the line {text!r}"
         for words in _cut_early(lines):
             yield f"page {number}: the line {words!r} ends early"
-    ends = [(number, lines[-1][1].element) for number, page in enumerate(part.pages)
+    ends = [(number, lines[0][1].element, lines[-1][1].element) for number, page in enumerate(part.pages)
+            if page.page_type.name != "front"  # the contents are made up of summaries
             for column in _columns(page) if (lines := list(_lines(column)))]  # fmt: skip
-    for number, element in ends[:-1]:
-        if element is not None and (element.tag in _HEADINGS or element.get("class") in _LEADING):
+    for (number, _, element), (_, after, _) in zip(ends, ends[1:], strict=False):
+        if element is not None and element is not after and (element.tag in _HEADINGS or element.get("class") in _LEADING):
             yield f"page {number}: ends with the {element.get('class') or 'heading'} {''.join(element.itertext())!r}"
 
 
@@ -290,6 +291,21 @@ def _rows_alone(part: Laid) -> Iterator[str]:
     for table, rows in spread.items():
         if len(rows) > 1 and min(rows.values()) == 1:
             yield f"pages {[*rows]}: a row alone of the table {words[table]!r}"
+
+
+def _cut_boards(part: Laid) -> Iterator[str]:
+    """Boards of which lines or annotations are left out: at a page's end that is possible."""
+    for number, page in enumerate(part.pages):
+        seen: set[int] = set()  # the box of the board itself comes before the one of its lines
+        for box in page.children[0].descendants():
+            classes = (box.element.get("class") or "").split() if box.element is not None else []
+            if "pboard" not in classes or type(box).__name__ != "BlockBox" or id(box.element) in seen:
+                continue
+            seen.add(id(box.element))
+            inside = [type(one).__name__ for one in box.descendants()]
+            lines, pictures = inside.count("LineBox"), sum(name.endswith("ReplacedBox") for name in inside)
+            if lines != (box.element.text or "").count("\n") + 1 or pictures != len(box.element):
+                yield f"page {number}: the board {(box.element.text or '')[:9]!r} has {lines} lines, {pictures} pictures"
 
 
 def _high_lines(part: Laid) -> Iterator[str]:

@@ -56,6 +56,17 @@ def test_a_diagram_opens_the_facing_page_where_nothing_can_run_on(tmp_path, befo
     assert (pages_of(part, move.anchor)[-1], pages_of(part, "diagram-1")[0]) == (ply, diagram)
 
 
+@pytest.mark.parametrize("before", [7, 8, 9])
+def test_no_board_is_cut_at_a_pages_end(tmp_path, before):
+    """Its last line, the files' letters, hung out of its figure: where that ended with the page, as
+    after eight lines here, it was left out with the rank over it and the annotations."""
+    lines = "\n\n".join(f"Line {number}." for number in range(before))
+    line = "```line main\n1. e4 e5 2. Nf3 Nc6 3. Bb5 (D plan b5-c6)\n```"
+    part = lay_out(write_booklet(tmp_path, f"# A\n\n{lines}\n\n{WORDS}\n\n{line}" + f"\n\n{WORDS}" * 4), "book", "A5")[1]
+    assert pages_of(part, "diagram-1") == [before // 9]
+    assert faults_of([part]) == []
+
+
 def test_words_before_a_line_may_run_on_too(tmp_path):
     """Between them a page may end: a line's first move stands in the line itself."""
     line = "```line {}\n1. e4 e5 2. Nf3 Nc6\n{}\n```\n\n"

@@ -70,7 +70,7 @@ def test_no_board_is_cut_at_a_pages_end(tmp_path, before):
 def test_words_before_a_line_may_run_on_too(tmp_path):
     """Between them a page may end: a line's first move stands in the line itself."""
     line = "```line {}\n1. e4 e5 2. Nf3 Nc6\n{}\n```\n\n"
-    text = f"# A\n\n{WORDS * 2}\n\n{WORDS}\n\n" + line.format("main", "(D)")
+    text = f"# A\n\n{WORDS * 2}\n\n{WORDS}\n\nWords.\n\n" + line.format("main", "(D)")
     text += "".join(f"{WORDS}\n\n{line.format(name, '3. Bb5')}" for name in ("b", "c", "d", "e", "f"))
     folder = write_booklet(tmp_path, text)
     part = next(part for part in lay_out(folder, "book", "A5") if pages_of(part, "diagram-1"))

@@ -21,8 +21,9 @@ MOST_REPLIES = 6
 _MORE = """\
 Looks at every position where the other side moves and the booklet goes on. Replies that lead into
 the booklet by transposition are answered. With games in the booklet's games/ folder (PGN), the
-replies played most often come first; without, those that force something: checks, captures,
-threats. Each gap begins with the place where an answer can be added.
+replies played most often in them come first; then those that the book of openings often plays; then
+those that force something: checks, captures, threats. Each gap begins with the place where an answer
+can be added.
 """
 
 
@@ -86,11 +87,13 @@ def heading(gap: Gap, booklet: Booklet) -> str:
 
 
 def reply_text(reply: Reply) -> str:
-    """`Bb4+ 10 games`, or `Bb4+ (check)` where no game tells."""
+    """`Bb4+ 10 games (32 % in the book of openings)`, or `Bb4+ (check)` where neither tells."""
     parts = [reply.san]
     if reply.games:
         parts.append(counted(reply.games, "game"))
-    elif reply.force:
+    if reply.share:
+        parts.append(f"({100 * reply.share:.0f} % in the book of openings)")
+    elif reply.force and not reply.games:
         parts.append(f"({reply.force})")
     if reply.score is not None:
         parts.append(f"{reply.score:+.2f}")
@@ -120,8 +123,8 @@ def gap_json(gap: Gap, booklet: Booklet) -> str:
             "games": gap.games,
             "covered": gap.covered,
             "replies": [
-                {"move": reply.san, "games": reply.games, "force": reply.force,
-                 "score": reply.score} for reply in gap.replies
+                {"move": reply.san, "games": reply.games, "share": round(reply.share, 3),
+                 "force": reply.force, "score": reply.score} for reply in gap.replies
             ],
         },
         ensure_ascii=False,

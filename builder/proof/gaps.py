@@ -1,13 +1,14 @@
 """Which replies the booklet leaves unanswered.
 
-In: the model, and the booklet's games where there are any. Out: for every position of the tree
-where the other side moves and the booklet goes on, the replies that it does not answer, the most
-played first; without games by force (checks, captures, threats), as a reader would look at them.
+In: the model, the booklet's games where there are any, and what is often played in openings. Out:
+for every position of the tree where the other side moves and the booklet goes on, the replies that
+it does not answer: the most played of the games first, then those that are often played elsewhere,
+then by force (checks, captures, threats), as a reader would look at them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 import chess
@@ -17,7 +18,7 @@ from builder.model.counts import GameCounts
 from builder.proof.exchange import exchange
 from builder.proof.walk import Step, steps
 
-# A reply after which nothing forces and that no game shows is not a gap but one of thirty moves.
+# A reply that forces nothing and that nobody is known to play is not a gap but one of thirty moves.
 FORCE_WORDS = ("check", "capture", "threat")
 
 
@@ -25,14 +26,16 @@ FORCE_WORDS = ("check", "capture", "threat")
 class Reply:
     """A move that the booklet doesn't answer.
 
-    `games` of those that had the position went on with it. `force` is `check`, `capture`,
-    `threat`, or empty. `score` is the engine's opinion in pawns from the replying side's view,
-    None where it wasn't asked.
+    `games` of those that had the position went on with it. `share` tells how often the book of
+    openings plays it, 0 where that isn't often. `force` is `check`, `capture`, `threat`, or empty.
+    `score` is the engine's opinion in pawns from the replying side's view, None where it wasn't
+    asked.
     """
 
     move: chess.Move
     san: str
     games: int
+    share: float
     force: str
     score: float | None = None
 
@@ -56,6 +59,11 @@ class Gap:
     def weight(self) -> int:
         """Games that leave the booklet here; one that ended here doesn't."""
         return sum(reply.games for reply in self.replies)
+
+    @property
+    def share(self) -> float:
+        """How often the book of openings leaves the booklet here."""
+        return sum(reply.share for reply in self.replies)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,12 +96,14 @@ def find_gaps(
     booklet: Booklet,
     counts: GameCounts,
     score: Callable[[Position, chess.Move], float | None] = lambda position, move: None,
+    often: Callable[[Position], Mapping[chess.Move, float]] = lambda position: {},
 ) -> GapReport:
     """The gaps, those that most games fall into first, and the coverage ply by ply.
 
-    `score` gives the engine's opinion of a move where one is kept.
+    `score` gives the engine's opinion of a move where one is kept, `often` the moves that are often
+    played in a position, with their shares.
     """
-    looked = [_look(booklet, node, counts, score) for node in _nodes(booklet).values()]
+    looked = [_look(booklet, node, counts, score, often) for node in _nodes(booklet).values()]
     gaps = sorted((gap for gap in looked if gap.replies), key=_rank)
     return GapReport(tuple(gaps), _coverage(looked), counts.games)
 
@@ -128,10 +138,12 @@ def _covered_tree(step: Step) -> bool:
 
 
 def _look(booklet: Booklet, node: _Node, counts: GameCounts,
-          score: Callable[[Position, chess.Move], float | None]) -> Gap:  # fmt: skip
+          score: Callable[[Position, chess.Move], float | None],
+          often: Callable[[Position], Mapping[chess.Move, float]]) -> Gap:  # fmt: skip
     """What is answered and what isn't at one position; without replies it is no gap."""
     board = node.position.board()
     tally = counts.at(node.position.key)
+    shares = often(node.position)
     replies = []
     covered = 0
     for move in list(board.legal_moves):
@@ -139,10 +151,11 @@ def _look(booklet: Booklet, node: _Node, counts: GameCounts,
         if move in node.answered or _reaches(booklet, board, move):
             covered += played
             continue
+        share = shares.get(move, 0.0)
         force = _force(board, move)
-        if played or force:
+        if played or share or force:
             opinion = score(node.position, move)
-            replies.append(Reply(move, board.san(move), played, force, opinion))
+            replies.append(Reply(move, board.san(move), played, share, force, opinion))
     replies.sort(key=_reply_rank)
     return Gap(node.chapter, node.ply, node.position, tally.games, covered, tuple(replies))
 
@@ -184,16 +197,17 @@ def _threatens(board: chess.Board, square: int, target: int, mover: bool) -> boo
     return piece.piece_type != chess.PAWN and not board.attackers(not mover, target)
 
 
-def _reply_rank(reply: Reply) -> tuple[int, float, int, str]:
+def _reply_rank(reply: Reply) -> tuple[int, float, float, int, str]:
     force = FORCE_WORDS.index(reply.force) if reply.force else len(FORCE_WORDS)
-    return (-reply.games, -(reply.score if reply.score is not None else -99.0), force, reply.san)
+    score = reply.score if reply.score is not None else -99.0
+    return (-reply.games, -reply.share, -score, force, reply.san)
 
 
-def _rank(gap: Gap) -> tuple[int, tuple[float, int], int, tuple[int, int]]:
+def _rank(gap: Gap) -> tuple[int, float, tuple[float, int], int, tuple[int, int]]:
     first = _reply_rank(gap.replies[0])
     place = gap.ply.place if gap.ply else None
     where = (place.line, place.column) if place else (0, 0)
-    return (-gap.weight, first[1:3], gap.chapter.number, where)
+    return (-gap.weight, -gap.share, first[2:4], gap.chapter.number, where)
 
 
 def _coverage(looked: list[Gap]) -> tuple[Coverage, ...]:

@@ -1,4 +1,4 @@
-"""What counting games for `plyleaf gaps` costs, against reading them whole with the rules library.
+"""What `plyleaf gaps` costs with games, against reading them whole with the rules library.
 
     .venv/bin/python tests/bench/gaps_cost.py [FOLDER] [GAMES]
 
@@ -21,8 +21,10 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from builder.book.make import make_booklet
 from builder.counting.booklet import booklet_counts
+from builder.errands.gaps import often_played
 from builder.faults import Faults
 from builder.model import Booklet, PositionKey, position_key
+from builder.openings.book import opened_book
 from builder.proof.gaps import find_gaps
 from builder.source.booklet import read_booklet
 from builder.source.files import BookletFiles
@@ -61,7 +63,8 @@ def main() -> None:
         write_games(booklet, path, games)
         started = time.perf_counter()
         counts = booklet_counts(booklet.reached, BookletFiles.at(Path(temporary)), Faults())
-        report = find_gaps(booklet, counts)
+        with opened_book() as book:
+            report = find_gaps(booklet, counts, often=often_played(book))
         ours = time.perf_counter() - started
         started = time.perf_counter()
         with path.open(encoding="utf-8") as file:

@@ -13,8 +13,10 @@ from tiny import line_of, read_and_make, tiny, write_booklet
 from builder.__main__ import main
 from builder.counting.booklet import booklet_counts, counts_of
 from builder.counting.follow import Wanted
+from builder.errands.gaps import ENOUGH, gaps, often_played
 from builder.faults import Faults
 from builder.model import Position
+from builder.openings.book import Played
 from builder.proof.engine_answers import Answer, FoundLine, Question, Score
 from builder.proof.gaps import find_gaps
 from builder.proof.store import Store
@@ -71,6 +73,69 @@ def test_without_games_force_comes_first(tmp_path):
     assert [(reply.san, reply.force) for reply in replies] == [("Bb4+", "check"), ("Nxd4", "capture")] + [
         (reply.san, "threat") for reply in replies[2:]
     ]  # fmt: skip
+
+
+def told_replies(tmp_path, label: str, *chapters: str, games: str = "") -> list:
+    """What `plyleaf gaps` finds at a position of a tiny booklet, the book of openings asked, too."""
+    write_booklet(tmp_path, *chapters)
+    if games:
+        (tmp_path / "games").mkdir()
+        (tmp_path / "games" / "all.pgn").write_text(games, encoding="utf-8")
+    found = gaps(tmp_path, Faults())
+    assert found is not None
+    return list(at(found[1], label).replies)
+
+
+def test_a_quiet_main_reply_is_told_and_a_rare_one_is_not(tmp_path):
+    """4...Bc5 is half of what is played there; 4...g6 is one game of a hundred."""
+    replies = told_replies(tmp_path, "4.Nxd4", MAIN)
+    assert [(reply.san, reply.force) for reply in replies[:2]] == [("Bc5", ""), ("Bb4+", "check")]
+    assert replies[0].share == pytest.approx(0.495, abs=0.001)
+    assert not any(reply.share for reply in replies[1:])
+    assert "g6" not in {reply.san for reply in replies}
+
+
+def test_a_main_reply_that_transposes_is_answered(tmp_path):
+    """3...d5 comes to the position of the other move order, where that is in the booklet."""
+    chapter, other = line_of("1. d4 Nf6 2. c4 e6 3. Nf3 b6 4. g3"), "1. d4 d5 2. c4 e6 3. Nf3 Nf6 4. Nc3"
+    alone = told_replies(tmp_path / "alone", "3.Nf3", chapter)
+    both = told_replies(tmp_path / "both", "3.Nf3", chapter, line_of(other, "line other"))
+    often = {reply.san for reply in alone if reply.share}
+    assert "d5" in often
+    assert {reply.san for reply in both if reply.share} == often - {"d5"}
+
+
+def test_games_come_before_the_book_and_the_book_before_force(tmp_path):
+    games = pgn("1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 g6", "1. e4 e5 2. Nf3 Nc6 3. d4 f5")
+    replies = told_replies(tmp_path, "4.Nxd4", MAIN, games=games)
+    assert [reply.san for reply in replies[:3]] == ["g6", "Bc5", "Bb4+"]
+    report = gaps(tmp_path, Faults())[1]
+    kinds = [(gap.weight, gap.share) for gap in report.gaps]
+    assert kinds == sorted(kinds, reverse=True)
+    assert kinds[0][0] and any(share and not weight for weight, share in kinds)
+
+
+def test_shares_are_told_in_text_and_json(tmp_path, capsys):
+    write_booklet(tmp_path, MAIN)
+    assert main(["gaps", str(tmp_path)]) == 0
+    assert "  Bc5 (49 % in the book of openings)   Bb4+ (check)" in capsys.readouterr().out
+    assert main(["gaps", str(tmp_path), "--format", "json"]) == 0
+    told = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    replies = next(gap for gap in told if gap["after"] == "4.Nxd4")["replies"]
+    assert [(reply["move"], reply["share"]) for reply in replies[:2]] == [("Bc5", 0.495), ("Bb4+", 0)]
+
+
+@pytest.mark.parametrize(
+    ("share", "count", "told"), [(0.05, ENOUGH, True), (0.049, ENOUGH, False), (1.0, ENOUGH - 1, False)]
+)
+def test_few_games_are_no_habit(share, count, told):
+    move = chess.Move.from_uci("e2e4")
+
+    class Made:
+        def at(self, board):
+            return Played({move: share}, count)
+
+    assert often_played(Made())(Position(chess.Board())) == ({move: share} if told else {})
 
 
 def test_only_what_the_booklet_recommends_is_looked_at(tmp_path):

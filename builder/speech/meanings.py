@@ -23,7 +23,6 @@ MOST_MENTIONS = 24  # that begin at one word
 # How much less plainly it is a move, for what was misheard in it, and of its first word.
 _MISHEARD = 1.2
 _BEGUN = 1.0
-_PLAINLY = 0.3  # what words for where a piece stands may cost at most
 
 # Ways to put a move that no sentence ends within.
 _WHOLE = (
@@ -54,8 +53,6 @@ class Meanings:
             phrases,
         )
         self._standing = compiled("{piece} <stands>* <go>* <on>? <to>? {square}")
-        self._stands_on = compiled("{piece} <stands>* <on> {square}")
-        self._stand: dict[int, tuple[tuple[int, tuple[int, int]], ...]] = {}
         self._said: dict[tuple[int, int], tuple[tuple[tuple[int, int], ...], tuple[int, ...]]] = {}
         self._counts = Counter(word.text for word in words)
         count = len(words)
@@ -185,21 +182,6 @@ class Meanings:
                 if way.end <= end:
                     stands[slots["piece"], slots["square"]] = None
         return tuple(stands), tuple(squares)
-
-    def standing(self, start: int, end: int) -> tuple[tuple[int, int], ...]:
-        """The pieces that are plainly said to stand on a square between two words: 'the queen's on e8'."""
-        found: dict[tuple[int, int], None] = {}
-        for at in range(start, end):
-            if at not in self._stand:
-                self._stand[at] = tuple(self._standing_at(at))
-            found |= {piece: None for until, piece in self._stand[at] if until <= end}
-        return tuple(found)
-
-    def _standing_at(self, at: int) -> Iterator[tuple[int, tuple[int, int]]]:
-        for way in self.hearing.ways(self._stands_on, at):
-            if way.cost < _PLAINLY:
-                slots = dict(way.slots)
-                yield way.end, (slots["piece"], slots["square"])
 
     def rare(self, start: int, end: int) -> frozenset[str]:
         """The words between two that are few in the whole: a name may be made of them."""

@@ -87,8 +87,7 @@ class Evidence:
     def before(meanings: Meanings, hearing: Hearing) -> Evidence:
         cues = [one for one in hearing.pending if one.kind in ("back", "main", "start")]
         if not cues:
-            last = hearing.played.mention.end if hearing.played is not None else 0
-            return Evidence(meanings.standing(max(last, hearing.at - _RECENT), hearing.at))
+            return Evidence(_recently_said(meanings, hearing))
         first = max(cue.start for cue in cues)
         begin, end = first, min(hearing.at, first + _EVIDENCE)
         stands, squares = meanings.said(begin, end)
@@ -133,6 +132,16 @@ class Evidence:
             if marked == node:
                 yield "marked", 1.0
                 yield "marked_words", min(3.0, common)
+
+
+def _recently_said(meanings: Meanings, hearing: Hearing) -> tuple[tuple[int, int], ...]:
+    """The pieces that were named on a square since the last move: without any cue for a way back they
+    stand there, where the talk goes on. What is named behind 'instead of' doesn't."""
+    if any(one.kind in ("before", "landed") for one in hearing.pending):
+        return ()
+    last = hearing.played.mention.end if hearing.played is not None else 0
+    stands, _ = meanings.said(max(last, hearing.at - _RECENT), hearing.at)
+    return stands
 
 
 def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | None = None,

@@ -2,6 +2,9 @@
 
 People talk about moves that make sense. A hearing that went wrong soon plays moves that leave pieces to be
 taken and don't take back, so what captures tell is enough to mistrust it: no search, no judgement.
+
+A talk asks it of some ten thousand positions, and only for the sake of a weight; so each side takes by the
+cheapest piece, pinned or not. Claims are proved by `builder/proof/exchange.py`, which tries every piece.
 """
 
 from __future__ import annotations

@@ -228,10 +228,14 @@ def test_a_build_lays_out_what_was_changed(folder, built, tmp_path, laid):
     assert warm.data == cold.data != built.data
 
 
-def test_a_chapter_that_grows_moves_all_later_pages(folder, built, tmp_path, laid, program):
+def test_a_chapter_that_grows_moves_all_later_pages(tmp_path, laid, program):
+    """Chapters of four pages, so that most numbers have two digits before and after."""
     program("pdftotext")
-    changed = copied(folder, tmp_path)
-    change(changed, 1, chapter(1, words=300))
+    chapters = (chapter(number, words=140) for number in range(1, 5))
+    changed = write_booklet(tmp_path / "booklet", *chapters, settings=SETTINGS)
+    built = build(changed)
+    laid.clear()
+    change(changed, 1, chapter(1, words=400))
     warm = build(changed, "warm.pdf")
     saved = sum(laid)
     assert warm.page_of["chapter.4"] > built.page_of["chapter.4"]

@@ -1,7 +1,7 @@
 """How often moves are played in openings, by position.
 
 The data are the public opening book that Debian's package `gnuchess-book` 1.02-2.1 brings (put into
-the public domain by those who made it; see LICENSE.txt), 180,358 moves in 149,694 positions in the
+the public domain by those who made it; see LICENSE-book.txt), 180,358 moves in 149,694 positions in the
 Polyglot format, which `chess.polyglot` reads. Its weights tell how often a move was played.
 """
 

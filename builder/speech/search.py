@@ -323,12 +323,13 @@ class Search:
         for shape, kept in shapes:
             for fit in self.nodes.fits(parent, shape):
                 node = self.nodes.child(parent, fit.move)
+                is_new = node not in tree
                 costs = (*mention.costs, *fit.costs, *kept, ("undo", 1.0),
                          ("correct_weak", _PLAINLY - min(_PLAINLY, word.weight)),
-                         *self._context(mention, parent, node, node not in tree))  # fmt: skip
+                         *self._context(mention, parent, node, is_new))  # fmt: skip
                 replaced = last.node if node != last.node else None
                 yield self._after(hearing, mention, node, tree.with_node(node, parent),
-                                  costs, node not in tree, False, replaced)  # fmt: skip
+                                  costs, is_new, False, replaced)  # fmt: skip
 
 
 def _listed(lists: tuple[int, ...], node: int) -> tuple[int, ...]:

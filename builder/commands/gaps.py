@@ -17,13 +17,15 @@ if TYPE_CHECKING:
     from builder.proof.gaps import Coverage, Gap, GapReport, Reply
 
 MOST_REPLIES = 6
+LEAST_CHANCE = 0.0001  # Below it, what a reader meets is a guess that tells nothing.
 
 _MORE = """\
 Looks at every position where the other side moves and the booklet goes on. Replies that lead into
-the booklet by transposition are answered. With games in the booklet's games/ folder (PGN), the
-replies played most often in them come first; then those that the book of openings often plays; then
-those that force something: checks, captures, threats. Each gap begins with the place where an answer
-can be added.
+the booklet by transposition are answered. What a reader is likeliest to meet comes first, reckoned
+from the games in the booklet's games/ folder (PGN) and the book of openings together; a reply counts
+the more, the better the engine's kept answers find it. Last come replies that nobody is known to play
+but that force something: checks, captures, threats. Each gap begins with the place where an answer can
+be added.
 """
 
 
@@ -75,15 +77,22 @@ def _tell(gaps: tuple[Gap, ...], report: GapReport, booklet: Booklet, terminal: 
 
 
 def heading(gap: Gap, booklet: Booklet) -> str:
-    """`chapters/10-main.md:15:9: after 4.Nxd4 (Diagram 2): of 2,527 games 2,306 stay …`."""
+    """`chapters/10-main.md:15:9: after 4.Nxd4 (Diagram 2): met in 1.4 % of games; of 304 games, …`."""
     place = str(gap.ply.place) if gap.ply else gap.chapter.file
     after = f"after {gap.ply.label}" if gap.ply else "at the start"
     diagram = next((d for d in booklet.diagrams if d.position.key == gap.position.key), None)
     number = f" (Diagram {diagram.number})" if diagram else ""
-    games = ""
+    told = [f"met in {per_cent(gap.chance)} of games"] if gap.chance >= LEAST_CHANCE else []
     if gap.games:
-        games = f": of {gap.games:,} games, {gap.covered:,} stay in the booklet"
-    return f"{place}: {after}{number}{games}"
+        stay = "stays" if gap.covered == 1 else "stay"
+        told.append(f"of {counted(gap.games, 'game')}, {gap.covered:,} {stay} in the booklet")
+    return f"{place}: {after}{number}" + (": " + "; ".join(told) if told else "")
+
+
+def per_cent(share: float) -> str:
+    """`60 %`, `1.4 %`, `0.092 %`."""
+    hundredths = 100 * share
+    return f"{hundredths:.0f} %" if hundredths >= 10 else f"{hundredths:.2g} %"
 
 
 def reply_text(reply: Reply) -> str:
@@ -122,9 +131,11 @@ def gap_json(gap: Gap, booklet: Booklet) -> str:
             "epd": gap.position.epd,
             "games": gap.games,
             "covered": gap.covered,
+            "chance": round(gap.chance, 6),
             "replies": [
-                {"move": reply.san, "games": reply.games, "share": round(reply.share, 3),
-                 "force": reply.force, "score": reply.score} for reply in gap.replies
+                {"move": reply.san, "chance": round(reply.chance, 6), "games": reply.games,
+                 "share": round(reply.share, 3), "force": reply.force, "score": reply.score}
+                for reply in gap.replies
             ],
         },
         ensure_ascii=False,

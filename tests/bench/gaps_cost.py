@@ -21,7 +21,6 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from builder.book.make import make_booklet
 from builder.counting.booklet import booklet_counts
-from builder.errands.gaps import often_played
 from builder.faults import Faults
 from builder.model import Booklet, PositionKey, position_key
 from builder.openings.book import opened_book
@@ -64,7 +63,7 @@ def main() -> None:
         started = time.perf_counter()
         counts = booklet_counts(booklet.reached, BookletFiles.at(Path(temporary)), Faults())
         with opened_book() as book:
-            report = find_gaps(booklet, counts, often=often_played(book))
+            report = find_gaps(booklet, counts, book=lambda position: book.at(position.board()))
         ours = time.perf_counter() - started
         started = time.perf_counter()
         with path.open(encoding="utf-8") as file:

@@ -13,12 +13,13 @@ from tiny import line_of, read_and_make, tiny, write_booklet
 from builder.__main__ import main
 from builder.counting.booklet import booklet_counts, counts_of
 from builder.counting.follow import Wanted
-from builder.errands.gaps import ENOUGH, gaps, often_played
+from builder.errands.gaps import gaps
 from builder.faults import Faults
-from builder.model import Position
+from builder.model import NO_GAMES, Position
 from builder.openings.book import Played
 from builder.proof.engine_answers import Answer, FoundLine, Question, Score
-from builder.proof.gaps import find_gaps
+from builder.proof.gaps import Reply, find_gaps
+from builder.proof.likely import ENOUGH, Habits, Way, reached
 from builder.proof.store import Store
 from builder.source.booklet import read_booklet
 from builder.source.files import BookletFiles
@@ -46,6 +47,10 @@ def at(report, label: str):
     return next(gap for gap in report.gaps if gap.ply and gap.ply.label == label)
 
 
+def weight(gap) -> int:
+    return sum(reply.games for reply in gap.replies)
+
+
 def test_games_tell_what_is_played(tmp_path):
     report, _ = gaps_of(
         tmp_path, MAIN,
@@ -53,7 +58,7 @@ def test_games_tell_what_is_played(tmp_path):
                   "1. e4 e5 2. Nf3 Nc6", "1. e4 e5 2. Nf3", "1. d4 d5"),
     )  # fmt: skip
     gap = at(report, "2.Nf3")
-    assert (gap.games, gap.covered, gap.weight) == (10, 1, 8)
+    assert (gap.games, gap.covered, weight(gap)) == (10, 1, 8)
     assert [(reply.san, reply.games) for reply in gap.replies[:2]] == [("Nf6", 5), ("d6", 3)]
     assert report.gaps[0] is gap
     assert [(step.ply, step.games, step.stayed) for step in report.coverage] == [(1, 11, 11), (3, 10, 1)]
@@ -63,7 +68,7 @@ def test_transpositions_are_counted_and_are_answers(tmp_path):
     """2.Nc3 Nf6 3.Nf3 Nc6 comes to a position of the booklet by another order of moves."""
     chapter = line_of("1. e4 e5 2. Nf3 (2. Nc3 Nf6 3. Nf3) Nc6 3. Nc3 Nf6 4. Bb5 Bb4")
     report, _ = gaps_of(tmp_path, chapter, games=pgn("1. e4 e5 2. Nc3 Nf6 3. Nf3 Nc6 4. Bb5 Bb4"))
-    assert all(not gap.weight for gap in report.gaps)
+    assert all(not weight(gap) for gap in report.gaps)
     assert (7, 1, 1) in [(step.ply, step.games, step.stayed) for step in report.coverage]
 
 
@@ -86,6 +91,14 @@ def told_replies(tmp_path, label: str, *chapters: str, games: str = "") -> list:
     return list(at(found[1], label).replies)
 
 
+def gaps_of_all(tmp_path, *chapters: str):
+    """What `plyleaf gaps` finds in a booklet, the book of openings asked, too."""
+    write_booklet(tmp_path, *chapters)
+    found = gaps(tmp_path, Faults())
+    assert found is not None
+    return found[1]
+
+
 def test_a_quiet_main_reply_is_told_and_a_rare_one_is_not(tmp_path):
     """4...Bc5 is half of what is played there; 4...g6 is one game of a hundred."""
     replies = told_replies(tmp_path, "4.Nxd4", MAIN)
@@ -105,14 +118,55 @@ def test_a_main_reply_that_transposes_is_answered(tmp_path):
     assert {reply.san for reply in both if reply.share} == often - {"d5"}
 
 
-def test_games_come_before_the_book_and_the_book_before_force(tmp_path):
+def test_a_single_game_is_less_than_a_habit_and_more_than_force(tmp_path):
     games = pgn("1. e4 e5 2. Nf3 Nc6 3. d4 exd4 4. Nxd4 g6", "1. e4 e5 2. Nf3 Nc6 3. d4 f5")
     replies = told_replies(tmp_path, "4.Nxd4", MAIN, games=games)
-    assert [reply.san for reply in replies[:3]] == ["g6", "Bc5", "Bb4+"]
+    assert [reply.san for reply in replies] == ["Bc5", "g6", "Bb4+", "Nxd4"]
+    assert replies[0].chance > 40 * replies[1].chance
     report = gaps(tmp_path, Faults())[1]
-    kinds = [(gap.weight, gap.share) for gap in report.gaps]
-    assert kinds == sorted(kinds, reverse=True)
-    assert kinds[0][0] and any(share and not weight for weight, share in kinds)
+    chances = [gap.chance for gap in report.gaps]
+    assert chances == sorted(chances, reverse=True) and chances[0] > 0.4 and not chances[-1]
+
+
+def test_what_is_met_often_comes_before_what_is_played_always_in_a_rare_line(tmp_path):
+    """4...Bc5 is half of what is played at a position that a reader often has; 4...c6 is played by
+    nearly all in a line behind replies that few choose."""
+    rare = line_of("1. e4 e5 2. Nf3 d6 3. d4 Nd7 4. Bc4 Be7", "line rare")
+    report = gaps_of_all(tmp_path, MAIN, rare)
+    labels = [gap.ply.label for gap in report.gaps if gap.ply]
+    assert labels.index("4.Nxd4") < labels.index("4.Bc4")
+    assert at(report, "4.Bc4").replies[0].share > 0.9
+    assert at(report, "4.Bc4").chance < 0.1 * at(report, "4.Nxd4").chance
+
+
+def test_a_good_reply_comes_before_a_bad_one_that_is_as_likely():
+    move = chess.Move.from_uci("e7e5")
+    good, unknown, bad = (Reply(move, "e5", 0.1, 1, 0, "", score) for score in (4.0, None, -4.0))
+    assert [round(one.harm, 4) for one in (good, unknown, bad)] == [0.0909, 0.05, 0.0091]
+
+
+E4, D4, C4 = (chess.Move.from_uci(text) for text in ("e2e4", "d2d4", "c2c4"))
+
+
+@pytest.mark.parametrize(
+    ("played", "shares"),
+    [
+        ({E4: 60, D4: 30, C4: 10}, (0.6, 0.3, 0.1)),
+        ({C4: 1}, (0.475, 0.475, 0.05)),
+        ({}, (0.5, 0.5, 0.0)),
+        ({E4: 1000}, (1.0, 0.01, 0.0)),
+    ],
+    ids=["counted", "one game of the twenty", "nothing known", "what is answered is met now and then"],
+)
+def test_shares_of_replies(played, shares):
+    habits = Habits(played, frozenset({E4, D4}))
+    assert tuple(habits.share(move) for move in (E4, D4, C4)) == pytest.approx(shares)
+
+
+def test_a_position_is_as_likely_as_its_likeliest_way():
+    a, b, c, d = (1,), (2,), (3,), (4,)
+    ways = [Way(a, b, 0.25), Way(a, c, 0.5), Way(b, d, 1.0), Way(c, d, 1.0), Way(d, a, 1.0)]
+    assert reached(ways, [a]) == {a: 1.0, c: 0.5, d: 0.5, b: 0.25}
 
 
 def test_shares_are_told_in_text_and_json(tmp_path, capsys):
@@ -128,14 +182,13 @@ def test_shares_are_told_in_text_and_json(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("share", "count", "told"), [(0.05, ENOUGH, True), (0.049, ENOUGH, False), (1.0, ENOUGH - 1, False)]
 )
-def test_few_games_are_no_habit(share, count, told):
-    move = chess.Move.from_uci("e2e4")
-
-    class Made:
-        def at(self, board):
-            return Played({move: share}, count)
-
-    assert often_played(Made())(Position(chess.Board())) == ({move: share} if told else {})
+def test_few_games_are_no_habit(share, count, told, tmp_path):
+    """1...b6 forces nothing: it is told for the book's sake or not at all."""
+    move = chess.Move.from_uci("b7b6")
+    _, booklet, _ = read_and_make(write_booklet(tmp_path, MAIN))
+    report = find_gaps(booklet, NO_GAMES, book=lambda position: Played({move: share}, count))
+    found = {reply.san for gap in report.gaps if gap.ply and gap.ply.label == "1.e4" for reply in gap.replies}
+    assert ("b6" in found) is told
 
 
 def test_only_what_the_booklet_recommends_is_looked_at(tmp_path):
@@ -149,7 +202,7 @@ def test_a_broken_game_counts_as_far_as_it_goes(tmp_path):
     report, faults = gaps_of(tmp_path, MAIN, games=pgn("1. e4 e5 2. Nf3 Qd9 3. d4", "1. e4 e5 2. Nf3 d6"))
     assert [fault.code for fault in faults.sorted()] == ["game-move"]
     assert report.games == 2
-    assert (at(report, "2.Nf3").games, at(report, "2.Nf3").weight) == (2, 1)
+    assert (at(report, "2.Nf3").games, weight(at(report, "2.Nf3"))) == (2, 1)
 
 
 COUNT_JS = """

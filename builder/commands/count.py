@@ -77,7 +77,10 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
 
 
 def table(places: Iterable[Branch], counts: GameCounts) -> Iterable[str]:
-    """The branches as text, then what was counted."""
+    """The branches as text, then what was counted; of no games at all, how to name some."""
+    if not counts.files:
+        yield "there are no games: name a file, or put one into the booklet's games/ folder"
+        return
     for place in places:
         after = f"after {place.ply.label}" if place.ply else "at the start"
         yield f"{_where(place)}: {after}: {counted_games(place.games.games)}"
@@ -89,8 +92,6 @@ def table(places: Iterable[Branch], counts: GameCounts) -> Iterable[str]:
             went_on = others + sum(choice.results.games for choice in place.choices)
             yield _row(counted(place.other_moves, "other move"), place.others, others / went_on)
         yield ""
-    if not counts.files:
-        yield "there are no games: name a file, or put one into the booklet's games/ folder"
     for file in counts.files:
         latest = f", the latest of {file.latest}" if file.latest else ""
         yield f"{file.name}: {counted_games(file.games)}{latest}"

@@ -71,7 +71,7 @@ def _tell(gaps: tuple[Gap, ...], report: GapReport, booklet: Booklet, terminal: 
         terminal.say("no gaps: every reply that was looked at is answered")
     if report.games:
         terminal.say("")
-        terminal.say(f"{report.games:,} games, half-move by half-move:")
+        terminal.say(f"{counted(report.games, 'game')}, half-move by half-move:")
         for step in report.coverage:
             terminal.say("  " + coverage_text(step))
 
@@ -84,9 +84,12 @@ def heading(gap: Gap, booklet: Booklet) -> str:
     number = f" (Diagram {diagram.number})" if diagram else ""
     told = [f"met in {per_cent(gap.chance)} of games"] if gap.chance >= LEAST_CHANCE else []
     if gap.games:
-        stay = "stays" if gap.covered == 1 else "stay"
-        told.append(f"of {counted(gap.games, 'game')}, {gap.covered:,} {stay} in the booklet")
+        told.append(f"of {counted(gap.games, 'game')}, {gap.covered:,} {stay(gap.covered)} in the booklet")
     return f"{place}: {after}{number}" + (": " + "; ".join(told) if told else "")
+
+
+def stay(games: int) -> str:
+    return "stays" if games == 1 else "stay"
 
 
 def per_cent(share: float) -> str:
@@ -115,8 +118,8 @@ def more_text(count: int) -> str:
 
 def coverage_text(step: Coverage) -> str:
     share = 100 * step.stayed / step.games
-    return (f"{step.ply:>3}: of {step.games:,} games in the booklet, {step.stayed:,} stay in it "
-            f"at the next move ({share:.0f} %)")  # fmt: skip
+    return (f"{step.ply:>3}: of {counted(step.games, 'game')} in the booklet, {step.stayed:,} "
+            f"{stay(step.stayed)} in it at the next move ({share:.0f} %)")  # fmt: skip
 
 
 def gap_json(gap: Gap, booklet: Booklet) -> str:

@@ -58,7 +58,7 @@ def add(subparsers: Subparsers) -> None:
                              "(default: 0.1mm)")  # fmt: skip
     parser.add_argument("--marks", action="store_true",
                         help="draw marks for folds and cuts, where there is room")  # fmt: skip
-    parser.add_argument("--out", type=Path, metavar="FILE",
+    parser.add_argument("-o", "--out", type=Path, metavar="FILE",
                         help="the sheets' file (default: NAME-to-print.pdf beside the PDF, in "
                              "site/ for a folder)")  # fmt: skip
     add_format(parser)

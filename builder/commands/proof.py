@@ -33,7 +33,7 @@ def add(subparsers: Subparsers) -> None:
     parser.add_argument("--engine", action="store_true", help="ask the booklet's engine, too")
     parser.add_argument("--nodes", type=_nodes, default=ENGINE_NODES, metavar="N",
                         help=f"how long it thinks about a position (default: {ENGINE_NODES:,} nodes)")  # fmt: skip
-    parser.add_argument("--out", type=Path, metavar="FILE",
+    parser.add_argument("-o", "--out", type=Path, metavar="FILE",
                         help="where the sheet goes (default: .plyleaf/proof.html in the folder)")  # fmt: skip
     parser.add_argument("--strict", action="store_true", help="let warnings fail too")
     add_format(parser)

@@ -53,5 +53,5 @@ def _git(folder: Path, *words: str) -> bytes:
     done = subprocess.run(["git", "-C", str(folder), *words], capture_output=True, check=False)
     if done.returncode:
         reason = done.stderr.decode("utf-8", "replace").strip().splitlines()
-        raise RevisionError(reason[-1] if reason else "git can't read that revision")
+        raise RevisionError(reason[0].removeprefix("fatal: ") if reason else "git can't read it")
     return done.stdout

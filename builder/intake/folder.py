@@ -10,6 +10,7 @@ from pathlib import Path
 from builder import names
 from builder.faults import why
 from builder.intake.words import toml_text
+from builder.own_file import write_new_files
 from builder.settings import SETTINGS_FILE
 from builder.source.files import BookletFiles
 
@@ -101,39 +102,16 @@ def settings_text(title: str, author: str) -> str:
 
 def write_new(target: Target, texts: Iterable[tuple[str, str]]) -> list[Path]:
     """Writes files that are not there yet; all of them, or none. Raises FolderFault."""
-    written: list[Path] = []
-    made: list[Path] = []
     try:
-        for name, text in texts:
-            path = target.files.inside(name)
-            if path is None:
-                raise FolderFault(f"{name} would be outside the folder")
-            _make_folder(path.parent, made)
-            with path.open("x", encoding="utf-8", newline="\n") as handle:
-                written.append(path)
-                handle.write(text)
-        return written
-    except BaseException as error:
-        _take_back(written, made)
-        if isinstance(error, FileExistsError):
-            raise FolderFault(f"{error.filename} is there already") from error
-        if isinstance(error, OSError):
-            raise FolderFault(f"{error.filename or target.files.folder}: {why(error)}") from error
-        raise
+        return write_new_files((_inside(target, name), text.encode("utf-8")) for name, text in texts)
+    except FileExistsError as error:
+        raise FolderFault(f"{error.filename} is there already") from error
+    except OSError as error:
+        raise FolderFault(f"{error.filename}: {why(error)}") from error
 
 
-def _make_folder(folder: Path, made: list[Path]) -> None:
-    missing = [part for part in (folder, *folder.parents) if not part.exists()]
-    for part in reversed(missing):
-        part.mkdir()
-        made.append(part)
-
-
-def _take_back(written: list[Path], made: list[Path]) -> None:
-    for path in written:
-        path.unlink(missing_ok=True)
-    for folder in reversed(made):
-        try:
-            folder.rmdir()
-        except OSError:
-            pass  # somebody else has put something there
+def _inside(target: Target, name: str) -> Path:
+    path = target.files.inside(name)
+    if path is None:
+        raise FolderFault(f"{name} would be outside the folder")
+    return path

@@ -102,7 +102,8 @@ def page_count(document: Document, job: Job) -> Row:
     found = []
     blanks = padded(count, 4) - count
     if blanks:
-        found.append(Finding("", f"a folded booklet has four pages to a sheet: {blanks} too few"))
+        found.append(Finding("", f"a folded booklet has four pages to a sheet: {blanks} too few; "
+                                 'binding = "stapled" adds them'))  # fmt: skip
     nested = job.signature or padded(count, 4) // 4
     if nested > THICK:
         found.append(Finding("", f"{nested} sheets folded into one another are too thick to "

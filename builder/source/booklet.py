@@ -33,8 +33,10 @@ def read_booklet(folder: Path, faults: Faults) -> BookletSource | None:
     files = BookletFiles.at(folder)
     here = file_place(SETTINGS_FILE)
     if not (files.folder / SETTINGS_FILE).is_file():
+        above = next((path for path in files.folder.parents if (path / SETTINGS_FILE).is_file()), None)
         faults.error("booklet-missing", here, f"there is no {SETTINGS_FILE} in {folder}",
-                     "plyleaf new FOLDER makes a booklet")  # fmt: skip
+                     f"the booklet's folder is {above}" if above
+                     else "plyleaf new FOLDER makes a booklet")  # fmt: skip
         return None
     source = files.read(SETTINGS_FILE, faults)
     settings = read_settings(source, faults) if source else None

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from builder.own_file import write_new_files
+
 _FILES = Path(__file__).parent / "booklet"
 
 
@@ -14,11 +16,5 @@ def write_starter(folder: Path) -> tuple[Path, ...]:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise FileExistsError(f"{folder} is there already and not empty")
-    written: list[Path] = []
-    for file in sorted(path for path in _FILES.rglob("*") if path.is_file()):
-        target = folder / file.relative_to(_FILES)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with target.open("xb") as handle:
-            handle.write(file.read_bytes())
-        written.append(target)
-    return tuple(written)
+    files = sorted(path for path in _FILES.rglob("*") if path.is_file())
+    return tuple(write_new_files((folder / file.relative_to(_FILES), file.read_bytes()) for file in files))

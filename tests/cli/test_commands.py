@@ -65,7 +65,10 @@ STATUS = {
     "preview nowhere": (2, "", "plyleaf: there is no folder"),
     "preview good --port 99999": (2, "", "'99999' is not a number from 0 to 65535"),
     "": (2, "", "the following arguments are required: COMMAND"),
-    "chekc": (2, "", "invalid choice: 'chekc'"),
+    "chekc": (2, "", "there is no command chekc: did you mean check?"),
+    "pres good": (2, "", "there is no command pres: did you mean press?"),
+    "xyzzy good": (2, "", "there is no command xyzzy: plyleaf --help lists them"),
+    "build good --form pdf": (2, "", "plyleaf: build has no use for --form: plyleaf build --help"),
     "--version": (0, "plyleaf 0.", ""),
     "--help": (0, "0 all well, 1 the booklet has errors, 2 the command was misused.", ""),
 }  # fmt: skip
@@ -91,6 +94,12 @@ def test_help_tells_every_option(name, capsys):
         if line.startswith("  -") and len(line.split("  ")) < 3:
             following = out.splitlines()[out.splitlines().index(line) + 1]
             assert following.startswith("      "), line
+
+
+def test_a_folder_within_the_booklet_is_told_the_booklets(tmp_path, capsys):
+    folder = write_booklet(tmp_path, GOOD)
+    assert main(["check", str(folder / "chapters")]) == 1
+    assert f"the booklet's folder is {folder}" in capsys.readouterr().out
 
 
 def test_faults_as_json(tmp_path, capsys):
@@ -324,6 +333,23 @@ def test_what_the_machine_refuses_is_no_fault_of_ours(arguments, tmp_path, capsy
     out, err = capsys.readouterr()
     assert (out, err.count("\n")) == ("", 1)
     assert err.startswith("plyleaf: ") and err.endswith(f"{LONG}: file name too long\n")
+
+
+def test_a_disk_without_room_is_told_with_the_place(tmp_path, capsys, monkeypatch):
+    """The system tells no file where writing fails, only where opening does."""
+    folder = write_booklet(tmp_path / "good", GOOD)
+    assert main(["build", str(folder), "--only", "pgn"]) == 0
+    before = {path.name: path.read_bytes() for path in (folder / "site").iterdir()}
+
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_text", full)
+    capsys.readouterr()
+    assert main(["build", str(folder), "--only", "pgn"]) == 1
+    told = capsys.readouterr().out
+    assert f"{folder / 'site'}:1:1: error: the outputs can't be made: no space left on device" in told
+    assert {path.name: path.read_bytes() for path in (folder / "site").iterdir()} == before
 
 
 def test_interrupted(tmp_path, capsys, monkeypatch):

@@ -117,7 +117,7 @@ def test_no_such_revision(revision, repository):
 def test_a_folder_without_repository_is_misuse(tmp_path, capsys):
     folder = write_booklet(tmp_path, line_of(MAIN))
     assert main(["compare", "first", str(folder)]) == 2
-    assert "neither a folder nor a revision" in capsys.readouterr().err
+    assert f"neither a folder nor a git revision of {folder}: not a git repository" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("language", ["en", "de", "fr", "es", "it", "nl", "pt"])

@@ -189,7 +189,7 @@ def opening_program(pdf: Document) -> None:
         (text_in_margin_of_a_turned_page, "margins", "“lost” is 0.3 mm from the edge"),
         (area_over_the_edge, "margins", "a line or area is 0.0 mm from the edge"),
         (short_bleed, "margins", "a line or area is 0.0 mm from the edge"),
-        (one_page_short, "page count", "a folded booklet has four pages to a sheet: 1 too few"),
+        (one_page_short, "page count", "a folded booklet has four pages to a sheet: 1 too few; binding = \"stapled\" adds them"),
         (another_size, "page size", "155 × 210 mm, the first page is 148 × 210 mm"),
         (hairline, "greys and hairlines", "a line of 0.00 pt"),
         (hairline_by_its_matrix, "greys and hairlines", "a line of 0.10 pt"),

@@ -78,7 +78,7 @@ def test_check_warns_of_contradictions_and_build_does_not(tmp_path, capsys):
 MISUSED = {
     "--nodes 10": "argument --nodes",
     "--nodes many": "argument --nodes",
-    "--engine stockfish x": "unrecognized arguments",
+    "--engine stockfish x": "plyleaf: proof has no use for stockfish: plyleaf proof --help",
 }
 
 

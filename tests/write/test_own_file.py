@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 import pytest
 
 from builder.faults import Faults
-from builder.own_file import Kind, OwnFile, beginning, write_own_files
+from builder.own_file import Kind, OwnFile, beginning, write_new_files, write_own_files
 
 LETTER = Kind(beginning(lambda head: head.startswith(b"ours")), "this is no letter of ours")
 
@@ -78,3 +79,35 @@ def test_its_mode_is_that_of_any_new_file(tmp_path):
     assert written(Faults(), (tmp_path / "letter", b"ours"))
     (tmp_path / "plain").touch()
     assert (tmp_path / "letter").stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+class Full:
+    """A file on a disk that has room for one file more."""
+
+    def __init__(self, handle) -> None:
+        self.handle = handle
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_) -> None:
+        self.handle.close()
+
+    def write(self, content: bytes) -> None:
+        if content == b"two":
+            raise OSError(28, "No space left on device")
+        self.handle.write(content)
+
+
+def test_new_files_are_all_there_or_none(tmp_path, monkeypatch):
+    files = [(tmp_path / "a" / "1", b"one"), (tmp_path / "a" / "b" / "2", b"two")]
+    real = Path.open
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "open", lambda path, mode: Full(real(path, mode)))
+        with pytest.raises(OSError) as caught:
+            write_new_files(files)
+    assert caught.value.filename == str(files[1][0]) and not os.listdir(tmp_path)
+    assert write_new_files(files) == [path for path, _ in files]
+    with pytest.raises(FileExistsError):
+        write_new_files([(tmp_path / "c", b"one"), files[0]])
+    assert os.listdir(tmp_path) == ["a"] and files[0][0].read_bytes() == b"one"

@@ -31,5 +31,5 @@ from builder.model.position import (  # noqa: F401
 from builder.model.prose import (  # noqa: F401
     Block, Break, ClaimedWords, Code, CodeBlock, Emphasis, Footnote, FootnoteRef, Heading,
     Inline, ItemList, Link, Moves, Paragraph, Picture, PositionLink, Quote, Rule, Strike,
-    Strong, Table, Text,
+    Strong, Table, Text, words_of,
 )

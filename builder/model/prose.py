@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -111,6 +112,34 @@ Inline: TypeAlias = (
     Text | Emphasis | Strong | Strike | Code | Break | Link | Picture | FootnoteRef
     | Moves | PositionLink | ClaimedWords | Diagram
 )  # fmt: skip
+
+
+def words_of(nodes: Iterable[Inline], moves: Callable[[Moves], str],
+             unworded: Callable[[PositionLink], str]) -> str:  # fmt: skip
+    """The words alone, however deep they are nested; `moves` and `unworded` say what stands for moves
+    and for links that have no words of their own."""
+    found: list[str] = []
+    stack = list(nodes)[::-1]
+    while stack:
+        node = stack.pop()
+        match node:
+            case Text() | Code():
+                found.append(node.text)
+            case Break():
+                found.append(" ")
+            case Moves():
+                found.append(moves(node))
+            case Picture():
+                found.append(node.alt)
+            case Emphasis() | Strong() | Strike() | Link():
+                stack.extend(node.children[::-1])
+            case PositionLink(words=None):
+                found.append(unworded(node))
+            case ClaimedWords() | PositionLink():
+                stack.extend((node.words or ())[::-1])
+            case FootnoteRef() | Diagram():
+                pass
+    return "".join(found)
 
 
 @dataclass(frozen=True, slots=True)

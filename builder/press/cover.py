@@ -69,7 +69,7 @@ def write_cover(booklet: Booklet, settings: Settings, folder: Path, pages: int, 
         return None
     with theme_faults(design.theme, folder, faults):
         html = cover_html(booklet, design.theme, design.parts, size)
-        design.themed(sheet, folder, folds).print(html, "", target, faults)
+        design.themed(sheet, folder, folds).print(html, target, faults)
         return None if faults.has_errors else Cover(spine, pages)
     return None
 

@@ -29,5 +29,5 @@ def write_errata(old: Booklet, new: Booklet, changes: Sequence[Change], folder: 
     theme = ThemeFiles((folder / OWN_THEME, THEMES / ERRATA_THEME, THEMES / BASE))
     with theme_faults(theme, folder, faults):
         html = errata_html(handout_paper(new, theme), old, changes)
-        return themed(theme, page, new, folder).print(html, "", target, faults)
+        return themed(theme, page, new, folder).print(html, target, faults)
     return None

@@ -117,7 +117,7 @@ class HandoutPress:
         with theme_faults(theme, self.folder, self.faults):
             html = replace(print_booklet(alone, theme), medium=medium).main()
             press = themed(theme, wanted.page, alone, self.folder)
-            facts = press.print(html, "", target, self.faults)
+            facts = press.print(html, target, self.faults)
             return Handout(facts.pages, len(chapter.exercises))
         return None
 
@@ -139,7 +139,7 @@ class HandoutPress:
                 paper, shown, found, sheet.back.turned,
                 chapters[0].title if len(chapters) == 1 else "",
             )  # fmt: skip
-            facts = press.print(html, "", target, self.faults)
+            facts = press.print(html, target, self.faults)
             return Handout(facts.pages, len(exercises))
         return None
 
@@ -156,7 +156,7 @@ class HandoutPress:
             sides = [_card_side(side, back) for sheet in sheets
                      for side, back in ((sheet.front, False), (sheet.back, True))]  # fmt: skip
             html = cards.cards_html(self._paper(), found, grid, sides)
-            facts = self._press(wanted).print(html, "", target, self.faults)
+            facts = self._press(wanted).print(html, target, self.faults)
             return Handout(facts.pages, cards=found)
         return None
 
@@ -181,7 +181,7 @@ class HandoutPress:
             if fitted.summary.left_out:
                 self._tell_left_out(fitted.summary.left_out, branch_count(found))
             html = fitted.summary.html(fitted.setting, fitted.columns, fitted.boards)
-            return Handout(press.print(html, "", target, self.faults).pages)
+            return Handout(press.print(html, target, self.faults).pages)
         return None
 
     # --- the theme, and what is told ----------------------------------------------------------

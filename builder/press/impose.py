@@ -21,6 +21,7 @@ from pypdf.generic import (
 
 from builder import __version__
 from builder.faults import Faults
+from builder.place import Place
 from builder.press import geometry
 from builder.press.geometry import POINTS, Box, Grid, Matrix, PageShape, Size, moved, scaled
 from builder.press.job import THICK, Job, largest, settled
@@ -75,19 +76,36 @@ def impose(source: PdfFile, job: Job, faults: Faults) -> Imposed | None:
             len(shapes), job.binding, job.turn, across=grid.across,
             down=grid.down, signature=job.signature, wide=grid.is_wide,
         )  # fmt: skip
-        _tell(source, reader, shapes, job, grid, sheets, faults)
-        title, language = _title(reader), str(reader.root_object.get("/Lang") or "")
-        pdf = _pdf(reader, shapes, job, grid, sheets, title, language)
-        return Imposed(pdf, job, grid, sheets, len(shapes), page, title, language)
+        made = _Planned(reader, shapes, job, grid, sheets)
+        _tell(made, source.place, faults)
+        return Imposed(_pdf(made), job, grid, sheets, len(shapes), page, made.title, made.language)
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """A PDF that was read, its pages' shapes, and how they go on sheets."""
+
+    reader: PdfReader
+    shapes: list[PageShape]
+    job: Job
+    grid: Grid
+    sheets: tuple[Sheet, ...]
+
+    @property
+    def title(self) -> str:
+        return " ".join(str((self.reader.metadata or {}).get("/Title") or "").split())
+
+    @property
+    def language(self) -> str:
+        return str(self.reader.root_object.get("/Lang") or "")
 
 
 # --- what to tell -----------------------------------------------------------------------------
 
 
-def _tell(source: PdfFile, reader: PdfReader, shapes: list[PageShape], job: Job, grid: Grid,
-          sheets: tuple[Sheet, ...], faults: Faults) -> None:  # fmt: skip
-    here = source.place
+def _tell(made: _Planned, here: Place, faults: Faults) -> None:
+    shapes, job, grid = made.shapes, made.job, made.grid
     if not all(shape.size.is_about(shapes[0].size) for shape in shapes):
         faults.warning("press-sizes", here, "the pages are not all of one size",
                        "each stands in the middle of the largest page's place")  # fmt: skip
@@ -98,12 +116,12 @@ def _tell(source: PdfFile, reader: PdfReader, shapes: list[PageShape], job: Job,
         faults.notice("press-scaled", here,
                       f"the pages are made smaller, to {grid.scale:.0%} of their size: "
                       f"they are too large for {job.sheet}".replace("%", " %"), hint)  # fmt: skip
-    nested = job.signature or len(sheets)
+    nested = job.signature or len(made.sheets)
     if job.binding is Binding.BOOKLET and nested > THICK:
         faults.warning("press-thick", here,
                        f"{nested} sheets folded into one another are hard to staple",
                        "--signature 5 makes several thin parts, to be sewn or glued")  # fmt: skip
-    left_out = [number for number, page in enumerate(reader.pages, 1) if _has_printed_notes(page)]
+    left_out = [number for number, page in enumerate(made.reader.pages, 1) if _has_printed_notes(page)]
     if left_out:
         faults.warning("press-notes", here,
                        "notes, stamps or form fields are left out, on page "
@@ -127,20 +145,16 @@ def _has_printed_notes(page: Any) -> bool:
     return False
 
 
-def _title(reader: PdfReader) -> str:
-    return " ".join(str((reader.metadata or {}).get("/Title") or "").split())
-
-
 # --- the PDF ----------------------------------------------------------------------------------
 
 
-def _pdf(reader: PdfReader, shapes: list[PageShape], job: Job, grid: Grid,
-         sheets: tuple[Sheet, ...], title: str, language: str) -> bytes:  # fmt: skip
+def _pdf(made: _Planned) -> bytes:
+    shapes, job, grid = made.shapes, made.job, made.grid
     writer = PdfWriter()
     writer.pdf_header = "%PDF-1.7"
-    forms = [_form(writer, page, shape) for page, shape in zip(reader.pages, shapes, strict=True)]
+    forms = [_form(writer, page, shape) for page, shape in zip(made.reader.pages, shapes, strict=True)]
     drawn_marks = press_marks(grid, job.binding) if job.marks else ""
-    for sheet in sheets:
+    for sheet in made.sheets:
         for side in (sheet.front, sheet.back):
             placements = list(_placements(side, shapes, job, grid))
             page = writer.add_blank_page(grid.sheet.width, grid.sheet.height)
@@ -151,7 +165,7 @@ def _pdf(reader: PdfReader, shapes: list[PageShape], job: Job, grid: Grid,
             })  # fmt: skip
             drawing = drawn_marks + "".join(placed.drawing() for placed in placements)
             page[NameObject("/Contents")] = writer._add_object(_stream(drawing.encode("ascii")))
-    _describe(writer, reader, job, len(sheets), title, language)
+    _describe(writer, made)
     buffer = io.BytesIO()
     writer.write(buffer)
     return buffer.getvalue()
@@ -221,24 +235,24 @@ def _numbers(*values: float) -> str:
     return " ".join(f"{round(value, 4) + 0.0:.4f}".rstrip("0").rstrip(".") for value in values)
 
 
-def _describe(writer: PdfWriter, reader: PdfReader, job: Job, sheets: int, title: str,
-              language: str) -> None:  # fmt: skip
+def _describe(writer: PdfWriter, made: _Planned) -> None:
     """What a print window takes from the file, and what tells the press that it made it."""
     root = writer.root_object
-    duplex = "/DuplexFlipShortEdge" if job.turn is Turn.SHORT else "/DuplexFlipLongEdge"
+    duplex = "/DuplexFlipShortEdge" if made.job.turn is Turn.SHORT else "/DuplexFlipLongEdge"
     # ISO 32000-1, table 150: no scaling, the right edge, the tray that holds the right paper.
     root[NameObject("/ViewerPreferences")] = DictionaryObject({
         NameObject("/PrintScaling"): NameObject("/None"),
         NameObject("/Duplex"): NameObject(duplex),
         NameObject("/PickTrayByPDFSize"): BooleanObject(True),
     })  # fmt: skip
-    if language:
-        root[NameObject("/Lang")] = TextStringObject(language)
+    if made.language:
+        root[NameObject("/Lang")] = TextStringObject(made.language)
+    reader = made.reader
     if "/OCProperties" in reader.root_object:  # else hidden layers would show
         layers = reader.root_object.raw_get("/OCProperties")
         root[NameObject("/OCProperties")] = layers.clone(writer)
-    root[NameObject("/PageLabels")] = _labels(sheets)
-    written = {"/Producer": f"Plyleaf {__version__}", "/Keywords": OURS, "/Title": title}
+    root[NameObject("/PageLabels")] = _labels(len(made.sheets))
+    written = {"/Producer": f"Plyleaf {__version__}", "/Keywords": OURS, "/Title": made.title}
     dates = {name: str((reader.metadata or {}).get(name) or "")
              for name in ("/CreationDate", "/ModDate")}  # fmt: skip
     writer.add_metadata({name: text for name, text in (written | dates).items() if text})

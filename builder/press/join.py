@@ -31,36 +31,40 @@ COVER_PAGES = 4  # front and back, and the blank insides of both
 
 
 @dataclass(frozen=True, slots=True)
-class Around:
-    """What stands round the parts: so many blank pages behind them, and the front and the back of
-    a cover, each with a blank page inside. `cut` is that of all pages."""
+class Whole:
+    """What the document is besides its parts.
 
+    The first `front_pages` pages are numbered in roman, the others from 1 on. So many `blanks` stand
+    behind the parts, round them the front and the back of a `cover`, each with a blank page inside.
+    `cut` is that of all pages; `variant` is one of `press.variants`.
+    """
+
+    front_pages: int
     blanks: int = 0
     cover: tuple[Laid, Laid] | None = None
     cut: Cut = Cut()
+    variant: str = PLAIN
 
 
-def join(parts: Iterable[tuple[Laid, int]], front_pages: int, number: Mapping[str, int],
-         subset: Callable[[FontUse], bytes], file: BinaryIO, around: Around,
-         variant: str = PLAIN) -> None:  # fmt: skip
+def join(parts: Iterable[tuple[Laid, int]], whole: Whole, number: Mapping[str, int],
+         subset: Callable[[FontUse], bytes], file: BinaryIO) -> None:  # fmt: skip
     """Writes the PDF to `file`.
 
-    `parts` come with the printed numbers of their first pages. The first `front_pages` pages are
-    numbered in roman, the others from 1 on. `number` gives the printed page of every anchor;
-    `subset` makes a font's file.
+    `parts` come with the printed numbers of their first pages. `number` gives the printed page of
+    every anchor; `subset` makes a font's file.
     """
-    joiner = _Joiner(file, number, around.cut)
-    front, back = around.cover or (None, None)
+    joiner = _Joiner(file, number, whole.cut)
+    front, back = whole.cover or (None, None)
     if front:
         joiner.add(front, 1)
         joiner.add_blanks(1)
     for laid, first in parts:
         joiner.add(laid, first)
-    joiner.add_blanks(around.blanks)
+    joiner.add_blanks(whole.blanks)
     if back:
         joiner.add_blanks(1)
         joiner.add(back, 1)
-    joiner.close(front_pages, subset, variant, is_covered=back is not None)
+    joiner.close(whole, subset)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +176,7 @@ class _Joiner:
 
     # --- what a document has once -------------------------------------------------------------
 
-    def close(self, front_pages: int, subset: Callable[[FontUse], bytes], variant: str,
-              is_covered: bool) -> None:  # fmt: skip
+    def close(self, whole: Whole, subset: Callable[[FontUse], bytes]) -> None:
         pdf = self._pdf
         for number, uses in self._fonts.values():
             use = united(uses)
@@ -181,11 +184,12 @@ class _Joiner:
         pdf.write(self._tree, _ascii(
             f"<</Type/Pages/Count {len(self._pages)}/Kids[{_references(self._pages)}]>>"
         ))  # fmt: skip
+        labels = _page_labels(whole.front_pages, len(self._pages), whole.cover is not None)
         catalog = pdf.add(_ascii(
             f"<</Type/Catalog/Pages {self._tree} 0 R/Lang {self._language}"
-            f"/PageLabels {_page_labels(front_pages, len(self._pages), is_covered)}{self._outline()}{self._names()}"
+            f"/PageLabels {labels}{self._outline()}{self._names()}"
             f"/StructTreeRoot {self._structure()} 0 R"
-            f"/MarkInfo<</Marked true>>/ViewerPreferences<</DisplayDocTitle true>>{self._claims(variant)}>>"
+            f"/MarkInfo<</Marked true>>/ViewerPreferences<</DisplayDocTitle true>>{self._claims(whole.variant)}>>"
         ))  # fmt: skip
         pdf.close(catalog, pdf.add(_ascii(self._info)))
 

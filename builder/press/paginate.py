@@ -22,7 +22,7 @@ from builder.draw import print_board
 from builder.faults import Fault, Faults, Severity
 from builder.place import Place, file_place
 from builder.press import fetch
-from builder.press.join import COVER_PAGES, Around, join
+from builder.press.join import COVER_PAGES, Whole, join
 from builder.press.joined_fonts import subset
 from builder.press.kept import Kept
 from builder.press.laid import Extent, FontUse, Laid, decode, extent
@@ -97,8 +97,8 @@ def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept
         join(
             ((decode(store.part(sheaf)), first)
              for sheaf, first in zip(book.sheaves, book.firsts, strict=True)),
-            book.front_pages, book.page_of, store.subset, file,
-            Around(blanks, cover, setting.cut), copy.variant,
+            Whole(book.front_pages, blanks, cover, setting.cut, copy.variant),
+            book.page_of, store.subset, file,
         )  # fmt: skip
     kept.tidy()
     return PdfFacts(pages + blanks, book.front_pages, book.page_of, blanks)

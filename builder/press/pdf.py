@@ -16,7 +16,7 @@ from builder.model import Booklet
 from builder.place import Place, file_place
 from builder.press.cover import cover_wrap
 from builder.press.kept import Kept
-from builder.press.paginate import PdfFacts
+from builder.press.paginate import Copy, PdfFacts
 from builder.press.themed import theme_faults, themed
 from builder.press.weasy import PressFailed, PressMissing
 from builder.render.print_document import MAIN_TEMPLATE, PrintBooklet, print_booklet
@@ -52,11 +52,10 @@ def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, 
     with theme_faults(theme, folder, faults):
         progress("setting the print's pages")
         printed = printed_booklet(booklet, theme, settings)
-        main, frame = printed.main(), printed.frame()
+        copy = Copy(printed.main(), printed.frame(), multiple=settings.print.page_multiple, wrap=wrap)
         progress("laying out the PDF")
         press = themed(theme, settings.print, booklet, folder)
-        facts = press.print(main, frame, target, faults, Kept(folder, fresh),
-                            settings.print.page_multiple, wrap)  # fmt: skip
+        facts = press.print_copy(copy, target, faults, Kept(folder, fresh))
         _tell_blanks(facts, settings, folder, faults)
         return facts
     return None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from urllib.parse import quote
 
@@ -20,7 +20,7 @@ from builder.press import fetch
 from builder.press.bounds import Bounds
 from builder.press.kept import Kept
 from builder.press.page_marks import Cut
-from builder.press.paginate import Copy, PdfFacts, Wrap, measure, press
+from builder.press.paginate import Copy, PdfFacts, measure, press
 from builder.press.weasy import PressFailed, PressMissing, Setting, Sheet, Spot
 from builder.render.print_medium import PICTURES
 from builder.render.shown import shown_pictures
@@ -48,14 +48,15 @@ class Themed:
     pictures: Mapping[str, Picture] = field(repr=False)
     folds: tuple[float, ...] = ()
 
-    def print(self, main: str, frame: str, target: Path, faults: Faults,
-              kept: Kept | None = None, multiple: int = 1,
-              wrap: Wrap | None = None) -> PdfFacts:  # fmt: skip
-        """Writes the PDF of a main matter, of what stands before and behind it, and of a cover
-        round it. Blank pages make the number of pages a multiple of `multiple`."""
+    def print(self, html: str, target: Path, faults: Faults) -> PdfFacts:
+        """Writes the PDF of one document."""
+        return self.print_copy(Copy(html), target, faults, Kept(None))
+
+    def print_copy(self, copy: Copy, target: Path, faults: Faults, kept: Kept) -> PdfFacts:
+        """Writes the PDF of a booklet, on this page."""
         letters = round(_LETTERS_A5 * self.page.width * self.page.height / (148 * 210))
-        copy = Copy(main, frame, letters, multiple, self.page.variant, wrap)
-        return press(copy, self.setting(faults), target, faults, kept or Kept(None))
+        copy = replace(copy, letters=letters, variant=self.page.variant)
+        return press(copy, self.setting(faults), target, faults, kept)
 
     def measure(self, html: str, faults: Faults) -> Mapping[str, Spot]:
         """Where every anchor of a document would stand."""

@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from builder import names
 from builder.model import (
     Break, ClaimedWords, Code, Diagram, Emphasis, Footnote, FootnoteRef, Inline, Link, Moves,
-    Paragraph, Picture, PositionLink, Strike, Strong, Text,
+    Paragraph, Picture, PositionLink, Strike, Strong, Text, words_of,
 )  # fmt: skip
 from builder.render import moves
 from builder.render.medium import Context
@@ -77,24 +77,7 @@ def inline(node: Inline, at: Context, lifted: list[Diagram], before: str = "") -
 
 def plain(nodes: Iterable[Inline]) -> str:
     """The words alone, moves in standard letters (see `moves.titled`)."""
-    found: list[str] = []
-    stack = list(nodes)[::-1]
-    while stack:
-        node = stack.pop()
-        match node:
-            case Text() | Code():
-                found.append(node.text)
-            case Break():
-                found.append(" ")
-            case Moves():
-                found.append(plies_text(node.plies, STANDARD))
-            case Picture():
-                found.append(node.alt)
-            case Emphasis() | Strong() | Strike() | Link():
-                stack.extend(node.children[::-1])
-            case ClaimedWords() | PositionLink():
-                stack.extend((node.words or (Text(getattr(node, "name", "")),))[::-1])
-    return "".join(found)
+    return words_of(nodes, lambda node: plies_text(node.plies, STANDARD), lambda link: link.name)
 
 
 def _link(node: Link, at: Context, lifted: list[Diagram]) -> Markup:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from builder.model import (
-    Block, Break, ClaimedWords, Code, CodeBlock, Diagram, Emphasis, FootnoteRef, Heading, Inline,
-    ItemList, Link, Moves, NamedPosition, Paragraph, Picture, Ply, PositionLink, Quote, Strike,
-    Strong, Text,
+    Block, CodeBlock, Heading, Inline, ItemList, NamedPosition, Paragraph, Ply, Quote, words_of,
 )  # fmt: skip
 
 # PGN standard 8.2.3.8: the six suffixes, and the NAGs that they stand for.
@@ -16,30 +14,9 @@ SUFFIXES: Mapping[int, str] = {1: "!", 2: "?", 3: "!!", 4: "??", 5: "!?", 6: "?!
 
 def plain_text(inlines: Iterable[Inline], names: Mapping[str, NamedPosition]) -> str:
     """The words on one line. `names` are the booklet's, for links without words."""
-    found: list[str] = []
-    stack = list(inlines)[::-1]
-    while stack:
-        node = stack.pop()
-        match node:
-            case Text() | Code():
-                found.append(node.text)
-            case Break():
-                found.append(" ")
-            case Moves():
-                found.append(moves_text(node.plies, node.nags))
-            case Picture():
-                found.append(node.alt)
-            case Emphasis() | Strong() | Strike() | Link():
-                stack.extend(node.children[::-1])
-            case ClaimedWords():
-                stack.extend(node.words[::-1])
-            case PositionLink(words=None):
-                found.append(_position_words(names[node.name]))
-            case PositionLink():
-                stack.extend((node.words or ())[::-1])
-            case FootnoteRef() | Diagram():
-                pass
-    return " ".join("".join(found).split())
+    text = words_of(inlines, lambda node: moves_text(node.plies, node.nags),
+                    lambda link: _position_words(names[link.name]))  # fmt: skip
+    return " ".join(text.split())
 
 
 def blocks_text(blocks: Iterable[Block], names: Mapping[str, NamedPosition]) -> str:
@@ -62,12 +39,12 @@ def blocks_text(blocks: Iterable[Block], names: Mapping[str, NamedPosition]) -> 
 
 def moves_text(plies: Sequence[Ply], nags: Sequence[tuple[int, ...]] = ()) -> str:
     """`5.Nxc6 bxc6! 6.e5`"""
-    words: list[str] = []
+    found: list[str] = []
     for index, ply in enumerate(plies):
         signs = "".join(SUFFIXES.get(nag, "") for nag in (nags[index] if index < len(nags) else ()))
         follows = index > 0 and plies[index - 1].by_white and not ply.by_white
-        words.append((ply.san if follows else ply.label) + signs)
-    return " ".join(words)
+        found.append((ply.san if follows else ply.label) + signs)
+    return " ".join(found)
 
 
 def _position_words(named: NamedPosition) -> str:

@@ -39,6 +39,7 @@ from builder.draw.board import BoardView  # noqa: E402
 from builder.faults import Faults  # noqa: E402
 from builder.press import pdf  # noqa: E402
 from builder.press.kept import Kept  # noqa: E402
+from builder.press.paginate import Copy  # noqa: E402
 from builder.press.themed import themed  # noqa: E402
 from builder.render.page_numbers import MARKED  # noqa: E402
 from builder.render.print_document import print_booklet  # noqa: E402
@@ -80,7 +81,7 @@ def arm(kind: str, folder: Path, target: Path) -> None:
     if kind == PLAIN:
         pages = plain_pdf(main, frame, press, faults, target)
     else:
-        pages = press.print(main, frame, target, faults, Kept(None)).pages
+        pages = press.print_copy(Copy(main, frame), target, faults, Kept(None)).pages
     seconds = time.perf_counter() - started
     own, others = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
     print(json.dumps({

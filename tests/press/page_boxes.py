@@ -15,6 +15,8 @@ from typing import Any
 from builder.book.make import make_booklet
 from builder.faults import Faults
 from builder.model import Booklet
+from builder.press.kept import Kept
+from builder.press.paginate import Copy
 from builder.press.parts import split
 from builder.press.pdf import print_theme, printed_booklet
 from builder.press.themed import themed
@@ -57,7 +59,7 @@ def print_to(folder: Path, theme: str, page: str, language: str, target: Path) -
     """The same as a PDF."""
     faults = Faults()
     _, printed, press = _ready(folder, theme, page, language, faults)
-    press.print(printed.main(), printed.frame(), target, faults)
+    press.print_copy(Copy(printed.main(), printed.frame()), target, faults, Kept(None))
 
 
 def _ready(folder: Path, theme: str, page: str, language: str | None, faults: Faults):

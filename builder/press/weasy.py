@@ -24,7 +24,7 @@ from builder.press.bounds import Bounds
 from builder.press.drawing import Drawing, without_blanks
 from builder.press.laid import Laid, encode
 from builder.press.notes_at_foot import notes_at_foot
-from builder.press.numbers import FIRST, hole
+from builder.press.numbers import FIRST, NotFound, hole
 from builder.press.page_marks import Cut, cut_pages
 from builder.press.parts import SEAM
 from builder.press.tags import mend_tags
@@ -123,6 +123,8 @@ class Layout:
         with self._log.listening(), _failing():
             document = self._filled(sheaf)
             pages = _without_seam(document.pages)
+            if not pages:
+                raise PressFailed("a part of it gets no page")
             drawing = Drawing(sheaf.refers_to)
             for number, page in enumerate(pages):
                 without_blanks(page)
@@ -136,10 +138,11 @@ class Layout:
 
             kept = document.copy(pages)
             kept.write_pdf(io.BytesIO(), pdf_tags=True, finisher=finish)
-        self._tell_foreign_fonts(kept)
-        files = {sha256(file).hexdigest(): file for file in drawing.files.values()}
-        laid = found[0]
-        return Made(encode(laid, {**self._sheet_files, **self._read_files}), {use.file: files[use.file] for use in laid.fonts})
+            self._tell_foreign_fonts(kept)
+            files = {sha256(file).hexdigest(): file for file in drawing.files.values()}
+            laid = found[0]
+            part = encode(laid, {**self._sheet_files, **self._read_files})
+            return Made(part, {use.file: files[use.file] for use in laid.fonts})
 
     def measure(self, html: str) -> Mapping[str, Spot]:
         """Where the anchors of a document stand."""
@@ -212,8 +215,11 @@ def _failing() -> Iterator[None]:
     """WeasyPrint at work: whatever a theme or a picture can make it trip over is PressFailed."""
     try:
         yield
-    except MemoryError:
+    except (MemoryError, PressFailed):
         raise
+    except NotFound as error:
+        raise PressFailed("the number of a page can't be filled in where the style sheet puts it, or "
+                          f"another counter has reached {FIRST:,}") from error  # fmt: skip
     except Exception as error:
         raise PressFailed(f"{type(error).__name__}: {error}") from error
 
@@ -350,7 +356,7 @@ class _Log(logging.Handler):
         address = str(record.args[0]) if isinstance(record.args, tuple) and record.args else ""
         if address in self._refused:
             return
-        message = record.getMessage().replace(fetch.ORIGIN, "").rstrip(".")
+        message = record.getMessage().replace(fetch.ORIGIN, "").rstrip(".: ")
         at = re.search(r" at (\d+):(\d+)", message)
         place = self._place(address)
         if self._sheet and at:

@@ -217,6 +217,34 @@ def test_a_fault_in_a_style_sheet_is_told_at_its_line(tmp_path):
     assert facts is not None
 
 
+SENSELESS = {
+    "a counter as high as the press's own": (
+        "p { counter-reset: x 3000000 } p::before { content: counter(x) }",
+        "the number of a page can't be filled in .* another counter has reached 1,000,000",
+    ),
+    "nothing in the flow": ("* { position: absolute !important }", "a part of it gets no page"),
+    "columns without a width": ("body { column-width: 0.00001px; column-gap: 0 }", "a part of it gets no page"),
+    "transforms to a point": ("* { transform: scale(0) }", "KeyError"),
+    "rules in rules": ("@media print {" * 5000, "RecursionError"),
+    "half a character": ('h1 { bookmark-label: "\\d800" }', "UnicodeEncodeError"),
+    "no number": ("* { width: 1e308px; margin-left: 1e308px; padding: 1e308px }", "ValueError"),
+}
+
+
+@pytest.mark.parametrize(("style", "reason"), SENSELESS.values(), ids=SENSELESS)
+def test_a_style_sheet_without_sense_is_told(tmp_path, style, reason):
+    """At the style sheet, with a reason, and nothing takes the place of the last good file."""
+    own = tmp_path / "theme" / "print"
+    own.mkdir(parents=True)
+    (own / "own.css").write_text(style)
+    (tmp_path / "out.pdf").write_bytes(b"the last good one")
+    told, facts, body = written(tmp_path, "# A\n\nWords.\n")
+    assert facts is None and body == b"the last good one"
+    failed = [(place, message) for code, place, message in told if code == "print-failed"]
+    assert [place for place, _ in failed] == ["theme/print/own.css:1:1"]
+    assert re.search(reason, failed[0][1])
+
+
 TEMPLATES = {
     "no such name": "{{ nobody.knows }}",
     "not a template": "{% if %}",

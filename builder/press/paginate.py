@@ -23,13 +23,12 @@ from builder.faults import Fault, Faults, Severity
 from builder.place import Place, file_place
 from builder.press import fetch
 from builder.press.join import COVER_PAGES, Whole, join
-from builder.press.joined_fonts import subset
 from builder.press.kept import Kept
 from builder.press.laid import Extent, FontUse, Laid, decode, extent
 from builder.press.parts import Part, Role, split
 from builder.press.variants import PLAIN
 from builder.press.weasy import Setting, Sheaf, Spot, pango_version
-from builder.press.workers import Done, Workers
+from builder.press.workers import Done, Glyphs, Workers
 from builder.settings import SETTINGS_FILE
 
 _HERE = file_place(SETTINGS_FILE)
@@ -84,22 +83,24 @@ def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept
     PressMissing, PressFailed.
     """
     fonts: dict[str, bytes] = {}
+    if copy.wrap and setting.bounds is None:  # a cover's fonts are cut down here, too
+        setting = replace(setting, bounds=copy.wrap.setting.bounds)
     with Workers(setting, processes) as workers:
         store = _Store(setting, workers, kept, faults, fonts)
         parts = split(copy.main, copy.frame)
         book = _agreed(parts, store, copy.letters)
-    cover = _cover(copy.wrap, kept, faults, fonts) if copy.wrap else None
-    for anchor in book.missing():
-        faults.error("print-file", _HERE, f"No anchor #{anchor} for internal URI reference")
-    pages = book.pages + (COVER_PAGES if cover else 0)
-    blanks = -pages % copy.multiple
-    with target.open("wb") as file:
-        join(
-            ((decode(store.part(sheaf)), first)
-             for sheaf, first in zip(book.sheaves, book.firsts, strict=True)),
-            Whole(book.front_pages, blanks, cover, setting.cut, copy.variant),
-            book.page_of, store.subset, file,
-        )  # fmt: skip
+        cover = _cover(copy.wrap, kept, faults, fonts) if copy.wrap else None
+        for anchor in book.missing():
+            faults.error("print-file", _HERE, f"No anchor #{anchor} for internal URI reference")
+        pages = book.pages + (COVER_PAGES if cover else 0)
+        blanks = -pages % copy.multiple
+        with target.open("wb") as file:
+            join(
+                ((decode(store.part(sheaf)), first)
+                 for sheaf, first in zip(book.sheaves, book.firsts, strict=True)),
+                Whole(book.front_pages, blanks, cover, setting.cut, copy.variant),
+                book.page_of, store.subset, file,
+            )  # fmt: skip
     kept.tidy()
     return PdfFacts(pages + blanks, book.front_pages, book.page_of, blanks)
 
@@ -281,7 +282,7 @@ class _Store:
         name = f"{_digest(self._code, use.file, *map(str, use.text))}.subset"
         found = self._kept.read(name)
         if found is None:
-            found = subset(self._font(use.file), use.text)
+            found = self._workers.subset(Glyphs(self._font(use.file), tuple(use.text)))
             self._kept.keep(name, found)
         return found
 

@@ -20,6 +20,7 @@ from builder.press.parts import ELSEWHERE
 from builder.press.variants import About
 
 _REFERENCE = re.compile(rb"(\d+) 0 R")
+_TOO_LARGE = re.compile(rb"(?=.*(?:(?<![\d.])\d{11}|nan|inf))[-.\d naif]+ [A-Za-z*]{1,3}")
 _PRINTED = 4  # a flag of annotations, which archives ask for (ISO 19005-2, 6.3.2)
 _SCALE = 0.75  # PDF's points in a pixel of CSS
 
@@ -103,6 +104,8 @@ class _Taker:
     def _object(self, item: Any) -> PdfObject:
         if not hasattr(item, "stream"):
             return PdfObject(self._text(item))
+        if hasattr(item, "_resources"):  # a drawing; pictures and fonts have none
+            _refuse_too_large(item.stream)
         if id(item) in self._contents:
             return PdfObject(self._text(item.extra), self._contents[id(item)])
         data = stream_bytes(item.stream)
@@ -184,6 +187,14 @@ def stream_bytes(items: Sequence[Any]) -> bytes:
         else item.data if hasattr(item, "data") else _atom(item).encode("latin-1")
         for item in items
     )
+
+
+def _refuse_too_large(operators: Sequence[Any]) -> None:
+    """Raises ValueError where an operator has a number that no reader takes (ISO 32000-1, annex C.2), as
+    a style sheet may compute it: the document would be broken from there on."""
+    for operator in operators:
+        if isinstance(operator, bytes) and _TOO_LARGE.fullmatch(operator):
+            raise ValueError("a number in what is drawn is too large for a PDF")
 
 
 def _lead_elsewhere(annotation: Any) -> None:

@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from typing import IO, Any, TypeAlias
 
 from builder.faults import Fault, Faults
+from builder.press.joined_fonts import subset
 from builder.press.weasy import Layout, Made, PressFailed, PressMissing, Setting, Sheaf, Spot
 
 # Characters of HTML that are worth another process: it takes as long to start as to lay these out
@@ -45,8 +46,16 @@ class Measured:
     told: tuple[Fault, ...]
 
 
-_Asked: TypeAlias = Sheaf | str  # a part to be laid out, or a document to be measured
-_Answer: TypeAlias = Done | Measured
+@dataclass(frozen=True, slots=True)
+class Glyphs:
+    """What is wanted of a font's file."""
+
+    file: bytes
+    numbers: tuple[int, ...]
+
+
+_Asked: TypeAlias = Sheaf | str | Glyphs  # to be laid out; a document to be measured; to be cut down
+_Answer: TypeAlias = Done | Measured | bytes
 
 
 class Workers:
@@ -98,6 +107,16 @@ class Workers:
         helper, = self._help(1)
         answer = helper.ask(html)
         if isinstance(answer, Measured):
+            return answer
+        raise PressFailed(helper.failure)
+
+    def subset(self, wanted: Glyphs) -> bytes:
+        """The font's file with those glyphs alone. Raises PressFailed."""
+        if self._setting.bounds is None:
+            return subset(wanted.file, wanted.numbers)
+        helper, = self._help(1)
+        answer = helper.ask(wanted)
+        if isinstance(answer, bytes):
             return answer
         raise PressFailed(helper.failure)
 
@@ -217,10 +236,11 @@ def serve() -> None:
             if setting.bounds:
                 setting.bounds.bound_time(_html(asked))
             try:
-                bench = bench or _Bench(setting)
-                answer: _Answer | str = (
-                    bench.measure(asked) if isinstance(asked, str) else bench.lay_out(asked)
-                )
+                if isinstance(asked, Glyphs):
+                    answer: _Answer | str = _cut_down(asked)
+                else:
+                    bench = bench or _Bench(setting)
+                    answer = bench.measure(asked) if isinstance(asked, str) else bench.lay_out(asked)
             except (PressFailed, PressMissing) as error:
                 answer = str(error)
             except MemoryError:
@@ -231,8 +251,19 @@ def serve() -> None:
             answers.flush()
 
 
+def _cut_down(wanted: Glyphs) -> bytes:
+    """A font of somebody else's may hold anything. Raises PressFailed."""
+    try:
+        return subset(wanted.file, wanted.numbers)
+    except MemoryError:
+        raise
+    except Exception as error:
+        raise PressFailed(f"a font that it brings along is broken: {error}") from error
+
+
 def _html(asked: _Asked) -> str:
-    return asked if isinstance(asked, str) else asked.html
+    """What an asked thing takes is counted by its letters; a font has none."""
+    return asked if isinstance(asked, str) else asked.html if isinstance(asked, Sheaf) else ""
 
 
 def _processors() -> int:

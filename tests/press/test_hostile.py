@@ -12,8 +12,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from fontTools.ttLib import TTFont
+from fontTools.ttLib.tables._g_l_y_f import Glyph, GlyphComponent
 from tiny import SETTINGS, tiny
 
+from builder.draw.glyphs import FONTS
 from builder.faults import Faults, Severity
 from builder.press import fetch, themed, weasy
 from builder.press.bounds import Bounds
@@ -22,7 +25,7 @@ from builder.press.pdf import THEMES, PressMissing, write_pdf
 from builder.press.themed import Themed
 from builder.press.weasy import PressFailed, Setting, Sheet
 from builder.render.theme_files import ThemeFiles
-from builder.settings import PrintSettings, Settings
+from builder.settings import CoverSettings, PrintSettings, Settings
 
 PIXEL = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAQAAAC1HAwCAAAAC0lEQVR42mNk+A8AAQUBAScY42YAAAAASUVORK5CYII="
@@ -226,6 +229,7 @@ SENSELESS = {
     "columns without a width": ("body { column-width: 0.00001px; column-gap: 0 }", "a part of it gets no page"),
     "transforms to a point": ("* { transform: scale(0) }", "KeyError"),
     "rules in rules": ("@media print {" * 5000, "RecursionError"),
+    "a colour beyond all colours": ("p { color: oklch(1e30 1e30 1deg) }", "too large for a PDF"),
     "half a character": ('h1 { bookmark-label: "\\d800" }', "UnicodeEncodeError"),
     "no number": ("* { width: 1e308px; margin-left: 1e308px; padding: 1e308px }", "ValueError"),
 }
@@ -317,6 +321,51 @@ def test_a_letter_that_no_font_has_is_told(tmp_path):
     fonts = [message for code, _, message in told if code in ("print-font", "print-layout")]
     assert fonts
     assert all("\u10e5" in message or "notdef" in message for message in fonts)
+
+
+def recursive(font: TTFont) -> None:
+    """The letter n is drawn by an i, and the i by an n."""
+    for name, other in (("n", "i"), ("i", "n")):
+        part = GlyphComponent()
+        part.glyphName, part.x, part.y, part.flags = other, 0, 0, 0x0203
+        glyph = Glyph()
+        glyph.numberOfContours, glyph.components = -1, [part]
+        glyph.xMin = glyph.yMin = glyph.xMax = glyph.yMax = 0
+        font["glyf"][name] = glyph
+
+
+def multiplied(font: TTFont) -> None:
+    """Each of thirty glyphs is drawn by eight of the one before."""
+    before = "o"
+    for name in (*font.getGlyphOrder()[300:330], "n"):
+        glyph = Glyph()
+        glyph.numberOfContours, glyph.components = -1, []
+        glyph.xMin = glyph.yMin = glyph.xMax = glyph.yMax = 0
+        for _ in range(8):
+            part = GlyphComponent()
+            part.glyphName, part.x, part.y, part.flags = before, 0, 0, 0x0203
+            glyph.components.append(part)
+        font["glyf"][name] = glyph
+        before = name
+
+
+@pytest.mark.parametrize("change", [recursive, multiplied])
+@pytest.mark.parametrize("theme", ["print", "cover"])
+def test_a_font_of_somebody_else_s_can_be_broken(tmp_path, change, theme):
+    """Such a font is drawn, and then can't be cut down to the letters that are used."""
+    own = tmp_path / "theme" / theme
+    own.mkdir(parents=True)
+    font = TTFont(FONTS / "SourceSans3-Regular.ttf", recalcBBoxes=False)
+    change(font)
+    font.save(own / "own.ttf")
+    (own / "own.css").write_text('@font-face { font-family: Own; src: url("own.ttf") }'
+                                 "* { font-family: Own !important }")  # fmt: skip
+    booklet = tiny(tmp_path, "# A\n\nWords go on here, one more, one less.\n").booklet
+    faults = Faults()
+    settings = Settings("Tiny", cover=CoverSettings(kind="self"))
+    assert write_pdf(booklet, settings, tmp_path, tmp_path / "out.pdf", faults) is None
+    (fault,) = (one for one in faults.sorted() if one.severity == Severity.ERROR)
+    assert fault.code == "print-failed" and "a font that it brings along is broken" in fault.message
 
 
 # --- what is not installed --------------------------------------------------------------------

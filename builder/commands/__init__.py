@@ -64,6 +64,12 @@ def existing_folder(folder: Path) -> Path:
     return folder
 
 
+def ends_in(suffix: str, file: Path | None) -> None:
+    """Raises Misuse for a file to be written whose name tells something else."""
+    if file is not None and file.suffix.lower() != suffix:
+        raise Misuse(f"{file} should end in {suffix}")
+
+
 def tell_faults(faults: Faults, form: str, terminal: Terminal) -> None:
     """All faults in the form that was asked for, then (as text) how many there are."""
     for fault in faults.sorted():

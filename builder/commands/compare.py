@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from builder.commands import Misuse, Subparsers, add_parser, counted, existing_folder, tell_faults
+from builder.commands import Misuse, Subparsers, add_parser, counted, ends_in, existing_folder, tell_faults
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
@@ -38,6 +38,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     from builder.errands import editions
     from builder.editions.revision import RevisionError, revision_folder
 
+    ends_in(".pdf", arguments.errata)
     new = existing_folder(arguments.new)
     faults = Faults()
     with ExitStack() as stack:

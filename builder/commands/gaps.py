@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from builder.commands import (
     Subparsers, add_folder, add_format, add_parser, counted, existing_folder, tell_faults,
+    whole_number,
 )  # fmt: skip
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
@@ -33,7 +34,7 @@ def add(subparsers: Subparsers) -> None:
     parser = add_parser(subparsers, "gaps", "List the replies that no line answers", _MORE)
     add_folder(parser)
     add_format(parser)
-    parser.add_argument("--most", type=int, default=20, metavar="N",
+    parser.add_argument("--most", type=whole_number(0, 1_000_000), default=20, metavar="N",
                         help="how many positions to list (default: 20; 0: all)")  # fmt: skip
     parser.set_defaults(run=run)
 

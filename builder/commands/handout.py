@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from builder.commands import (
-    Misuse, Subparsers, add_folder, add_format, add_parser, counted, existing_folder,
+    Misuse, Subparsers, add_folder, add_format, add_parser, counted, ends_in, existing_folder,
     tell_faults,
 )  # fmt: skip
 from builder.faults import Faults
@@ -82,8 +82,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         return _send(folder, arguments, terminal)
     wanted = _wanted(arguments)
     out = arguments.out
-    if out is not None and out.suffix.lower() != ".pdf":
-        raise Misuse(f"{out} should end in .pdf")
+    ends_in(".pdf", out)
     order = handouts.HandoutOrder(
         folder=folder,
         wanted=wanted,
@@ -118,8 +117,7 @@ def _send(folder: Path, arguments: argparse.Namespace, terminal: Terminal) -> in
         if getattr(arguments, name):
             raise Misuse(f"--{name} goes with paper, not with --html")
     out = arguments.out
-    if out is not None and out.suffix.lower() != ".html":
-        raise Misuse(f"{out} should end in .html")
+    ends_in(".html", out)
     faults = Faults()
     try:
         with Progress(terminal) as progress:

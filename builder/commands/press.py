@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from builder.commands import Misuse, Subparsers, add_format, add_parser, counted, tell_faults
+from builder.commands import Misuse, Subparsers, add_format, add_parser, counted, ends_in, tell_faults
 from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
@@ -123,8 +123,7 @@ def _press(arguments: argparse.Namespace, terminal: Terminal) -> int:
 
     order = press.PressOrder(arguments.source, _job(arguments),
                                 arguments.out or _target(arguments.source))  # fmt: skip
-    if order.target.suffix.lower() != ".pdf":
-        raise Misuse(f"{order.target} should end in .pdf")
+    ends_in(".pdf", order.target)
     faults = Faults()
     with Progress(terminal) as progress:
         pressed = press.press(order, faults, progress)

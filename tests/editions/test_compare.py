@@ -120,6 +120,13 @@ def test_a_folder_without_repository_is_misuse(tmp_path, capsys):
     assert f"neither a folder nor a git revision of {folder}: not a git repository" in capsys.readouterr().err
 
 
+def test_a_sheet_that_is_no_pdf_by_its_name_is_misuse(tmp_path, capsys):
+    folder = write_booklet(tmp_path, line_of(MAIN))
+    assert main(["compare", str(folder), str(folder), "--errata", str(tmp_path / "x.txt")]) == 2
+    assert "x.txt should end in .pdf" in capsys.readouterr().err
+    assert not (tmp_path / "x.txt").exists()
+
+
 @pytest.mark.parametrize("language", ["en", "de", "fr", "es", "it", "nl", "pt"])
 def test_errata_sheet(language, tmp_path, program):
     """The sheet in the booklet's language, read back from the PDF."""

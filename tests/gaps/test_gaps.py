@@ -169,6 +169,12 @@ def test_a_position_is_as_likely_as_its_likeliest_way():
     assert reached(ways, [a]) == {a: 1.0, c: 0.5, d: 0.5, b: 0.25}
 
 
+def test_how_many_is_a_number(tmp_path, capsys):
+    write_booklet(tmp_path, MAIN)
+    assert main(["gaps", str(tmp_path), "--most", "-3"]) == 2
+    assert "'-3' is not a number from 0" in capsys.readouterr().err
+
+
 def test_shares_are_told_in_text_and_json(tmp_path, capsys):
     write_booklet(tmp_path, MAIN)
     assert main(["gaps", str(tmp_path)]) == 0

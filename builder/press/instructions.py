@@ -23,6 +23,7 @@ from builder.press.paginate import Copy, press
 from builder.press.pdf_files import OURS, PdfFile
 from builder.press.plan import Side, Turn
 from builder.render.theme_files import ThemeFiles
+from builder.render.typography import signs_kept
 
 WORDS = Path(__file__).parent / "instructions"
 TEMPLATES = glyphs.FONTS.parent / "press"
@@ -103,7 +104,7 @@ def read_print_words(language: str) -> tuple[str, PrintWords]:
     path = WORDS / f"{code}.toml"
     if not code.isalpha() or not path.is_file():
         code, path = "en", WORDS / "en.toml"
-    data: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+    data: dict[str, Any] = tomllib.loads(signs_kept(path.read_text(encoding="utf-8"), code))
     known = {field.name for field in fields(PrintWords)}
     if set(data) != known:
         raise ValueError(f"{path}: missing {known - set(data)}, unknown {set(data) - known}")

@@ -223,7 +223,8 @@ class EpubBook:
                     groups.setdefault(file, []).append(part)
             for file, shown in groups.items():
                 yield self._document(
-                    file, "boards.xhtml", f"{self.words.boards}: {chapter.title}", "svg", False,
+                    file, "boards.xhtml",
+                    self.words.labelled.format(label=self.words.boards, text=chapter.title), "svg", False,
                     chapter=chapter_entry(chapter, self.medium), groups=tuple(shown), symbols=symbols,
                 )  # fmt: skip
 

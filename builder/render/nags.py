@@ -32,7 +32,8 @@ def nag_words(nag: int, words: Words) -> str:
         for topic, (count, degrees) in zip(words.nag_topics, _TOPICS, strict=True):
             if pair < count:
                 side = words.board.black if black else words.board.white
-                return f"{side}: {topic}{_degree(degrees, pair, words)}"
+                text = f"{topic}{_degree(degrees, pair, words)}"
+                return words.labelled.format(label=side, text=text)
             pair -= count
     return f"${nag}"
 

@@ -146,7 +146,8 @@ class _Site:
         file = names.boards_page(chapter.slug)
         medium = replace(self.medium, here=file)
         return self._page(
-            file, "boards.html", f"{self.words.boards}: {chapter.title}", None,
+            file, "boards.html",
+            self.words.labelled.format(label=self.words.boards, text=chapter.title), None,
             chapter=self._chapter_entry(chapter, file),
             groups=board_groups(chapter, self.after, medium),
         )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Straight quotation marks and apostrophes to those of print.
+"""Straight quotation marks and apostrophes to those of print; in French, signs that stay on their line.
 
 In: plain text and what stands before it. Out: the text with the marks that the language uses.
 An author types what the keyboard has; what he types in the marks of print stays as it is.
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 APOSTROPHE = "’"
 _STRAIGHT = re.compile(r"['\"]")
-_BEFORE_OPENING = " \t\n\u00a0([{—–-/“‘„‚«‹"
+_BEFORE_OPENING = " \t\n\u00a0\u202f([{—–-/“‘„‚«‹"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,7 @@ _MARKS = {
 
 def quotes(text: str, language: str, before: str = "") -> str:
     """`text` with printed marks; `before` is the character that stands in front of it."""
+    text = signs_kept(text, language)
     if "'" not in text and '"' not in text:
         return text
     marks = _MARKS.get(language, _ENGLISH)
@@ -59,3 +60,13 @@ def quotes(text: str, language: str, before: str = "") -> str:
         return marks.inner_closing
 
     return _STRAIGHT.sub(printed, text)
+
+
+def signs_kept(text: str, language: str) -> str:
+    """`text` with the spaces by which French sets signs off its words made ones that end no line:
+    a colon has a whole space, the others a narrow one."""
+    if language != "fr":
+        return text
+    text = re.sub(r" (?=:)", "\u00a0", text)
+    text = re.sub(r" (?=[;!?»])", "\u202f", text)
+    return re.sub(r"(?<=«) ", "\u202f", text)

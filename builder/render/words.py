@@ -15,6 +15,7 @@ from typing import Any
 from builder.draw import text
 from builder.model import Chapter
 from builder.render.reader_words import ReaderWords
+from builder.render.typography import signs_kept
 
 FOLDER = Path(__file__).parent / "words"
 
@@ -97,6 +98,7 @@ class Words:
     cards: str
     they_play: str
     you_answer: str
+    labelled: str  # {label} {text}
     left_out: str  # {count}
     page_short: str  # {page}
     # NAGs without a sign of their own; see `builder.render.nags`
@@ -113,7 +115,7 @@ class Words:
 def read_words(language: str) -> Words:
     """The words of a language (see `builder.settings.LANGUAGES`)."""
     path = FOLDER / f"{language}.toml"
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    data = tomllib.loads(signs_kept(path.read_text(encoding="utf-8"), language))
     board = text.Words(**_complete(text.Words, data.pop("board"), path))
     reader = ReaderWords(**_complete(ReaderWords, data.pop("reader"), path))
     data |= {"language": language, "board": board, "reader": reader}

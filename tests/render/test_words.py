@@ -7,6 +7,7 @@ from dataclasses import fields
 
 import pytest
 
+from builder.render.nags import nag_words
 from builder.render.words import FOLDER, Words, date_words, read_words
 from builder.settings import LANGUAGES
 
@@ -46,7 +47,7 @@ def test_every_phrase_is_there_with_its_gaps(language):
 def test_nothing_is_left_in_english(language):
     """Beside words that the languages share."""
     shared = {"exercise", "solution", "solutions", "notes", "note", "diagram", "page", "by",
-              "months", "date", "degrees", "to_solution", "page_short"}  # fmt: skip
+              "months", "date", "degrees", "to_solution", "page_short", "labelled"}  # fmt: skip
     words = read_words(language)
     same = {
         field.name for field in fields(Words)
@@ -84,3 +85,12 @@ def test_a_missing_and_an_unknown_key_are_told(tmp_path, monkeypatch):
     monkeypatch.setattr("builder.render.words.FOLDER", tmp_path)
     with pytest.raises(ValueError, match="missing {'hint'}, unknown {'hunt'}"):
         read_words("en")
+
+
+def test_french_signs_stand_off_their_words_and_on_their_line():
+    words = read_words("fr")
+    assert nag_words(36, words).startswith(f"{words.board.white}\u00a0: ")
+    assert words.reader.not_a_move.startswith("«\u202f")
+    texts = [*words.nags, *(text for table in (words, words.board, words.reader) for field in fields(table)
+             if isinstance(text := getattr(table, field.name), str))]  # fmt: skip
+    assert not [text for text in texts if re.search(r" [:;!?»]|« |\w:( |$)", text)]

@@ -20,6 +20,7 @@ from builder.editions.compare import Change, Kind, Subject
 from builder.model import Booklet, Position
 from builder.render.handouts.paper import Paper
 from builder.render.moves import titled
+from builder.render.typography import signs_kept
 from builder.render.words import Words
 
 TEMPLATE = "errata.html"
@@ -54,7 +55,7 @@ class Section:
 def read_errata_words(language: str) -> ErrataWords:
     """Raises KeyError for a language that has no words."""
     text = (files("builder.render.errata") / "words.toml").read_text(encoding="utf-8")
-    found = tomllib.loads(text)[language]
+    found = tomllib.loads(signs_kept(text, language))[language]
     return ErrataWords(found["title"], found["nothing"], found["since"], tuple(found["kinds"]))
 
 

@@ -238,7 +238,9 @@ class _Setter:
                           for index, ply in enumerate(shown))  # fmt: skip
         if len(shown) < len(stem):
             return Markup("\u2026 ") + row
-        return row if repertoire.from_the_beginning else Markup("{}: {}").format(start, row)
+        if repertoire.from_the_beginning:
+            return row
+        return Markup(self.paper.medium.words.labelled).format(label=start, text=row)
 
     def _row(self, row: GroupRow, keep: bool, standing: Standing) -> ShownStrip:
         """Our moves are bold."""

@@ -1,13 +1,12 @@
 """WeasyPrint, held at arm's length: HTML and style sheets in, one PDF file out.
 
-Nothing else in the project imports WeasyPrint, and it is imported only when a PDF is made.
-It reads what `builder.press.fetch` allows; what it logs becomes faults.
+No other room of the project imports WeasyPrint, and it is imported only when a PDF is made. It reads
+what `builder.press.fetch` allows; what it logs becomes faults (`builder.press.weasy_says`).
 """
 
 from __future__ import annotations
 
 import io
-import logging
 import re
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
@@ -29,6 +28,7 @@ from builder.press.page_marks import Cut, cut_pages
 from builder.press.parts import SEAM
 from builder.press.tags import mend_tags
 from builder.press.take import take
+from builder.press.weasy_says import Log, fetcher
 from builder.press.whole_texts import whole_texts
 
 _MM_PER_PIXEL = 25.4 / 96  # CSS Values 3, 6.2
@@ -109,10 +109,10 @@ class Layout:
         self._faults = faults
         self._cut = setting.cut
         self._families = _families(setting.sheets)
-        self._log = _Log(faults, setting.places)
+        self._log = Log(faults, setting.places)
         self._font_config = self._weasyprint.text.fonts.FontConfiguration()
         self._read_files: dict[str, str] = {}
-        self._fetcher = _fetcher(setting.shelves, self._log, self._read_files)
+        self._fetcher = fetcher(setting.shelves, self._log, self._read_files)
         with self._log.listening():
             self._sheets = [self._read(sheet) for sheet in setting.sheets]
         self._sheet_files = dict(self._read_files)
@@ -253,7 +253,7 @@ def pango_version() -> int:
     return found
 
 
-# --- what it reads -------------------------------------------------------------------------
+# --- what it is given and what it gives back -------------------------------------------------
 
 
 def _families(sheets: Sequence[Sheet]) -> frozenset[str]:
@@ -296,76 +296,3 @@ def _without_seam(pages: Sequence[Any]) -> list[Any]:
 def _page_boxes(document: Any) -> list[Any]:
     """The boxes of the part's pages."""
     return [page._page_box for page in _without_seam(document.pages)]
-
-
-def _fetcher(shelves: Mapping[str, fetch.Shelf], log: _Log, digests: dict[str, str]) -> Any:
-    """Notes in `digests` what every address held."""
-    from weasyprint.urls import URLFetcher, URLFetcherResponse
-
-    class Fetcher(URLFetcher):
-        """WeasyPrint's interface over `fetch.read`; opens nothing by itself."""
-
-        def fetch(self, url: str, headers: Any = None) -> URLFetcherResponse:
-            try:
-                body, media_type = fetch.read(url, shelves)
-            except fetch.Refused as error:
-                log.refused(url, str(error))
-                raise ValueError(str(error)) from error
-            digests[url] = sha256(body).hexdigest()
-            return URLFetcherResponse(url, body, {"Content-Type": media_type})
-
-    return Fetcher()
-
-
-class _Log(logging.Handler):
-    """Turns what WeasyPrint logs, and what it was refused, into faults."""
-
-    def __init__(self, faults: Faults, places: Mapping[str, Place]) -> None:
-        super().__init__(logging.WARNING)
-        self._faults = faults
-        self._places = places
-        self._refused: set[str] = set()
-        self._sheet = ""
-
-    @contextmanager
-    def listening(self) -> Iterator[None]:
-        loggers = [logging.getLogger(name) for name in ("weasyprint", "fontTools")]
-        for logger in loggers:
-            logger.addHandler(self)
-        try:
-            yield
-        finally:
-            for logger in loggers:
-                logger.removeHandler(self)
-
-    @contextmanager
-    def reading(self, sheet: str) -> Iterator[None]:
-        """While it reads this style sheet."""
-        self._sheet = sheet
-        yield
-        self._sheet = ""
-
-    def refused(self, address: str, reason: str) -> None:
-        self._refused.add(address)
-        shown = address if len(address) <= 80 else address[:79] + "…"
-        shown = shown.removeprefix(fetch.ORIGIN).removeprefix(fetch.PICTURES + "/")
-        self._faults.error("print-file", self._place(address),
-                           f"the PDF can't use {shown}: {reason}")  # fmt: skip
-
-    def emit(self, record: logging.LogRecord) -> None:
-        address = str(record.args[0]) if isinstance(record.args, tuple) and record.args else ""
-        if address in self._refused:
-            return
-        message = record.getMessage().replace(fetch.ORIGIN, "").rstrip(".: ")
-        at = re.search(r" at (\d+):(\d+)", message)
-        place = self._place(address)
-        if self._sheet and at:
-            line, column = int(at.group(1)), int(at.group(2))
-            place = Place(self._sheet, line, column, column + 1)
-        if record.levelno >= logging.ERROR:
-            self._faults.error("print-file", place, message)
-        else:
-            self._faults.warning("print-layout", place, message)
-
-    def _place(self, address: str) -> Place:
-        return self._places.get(address) or file_place(self._sheet or "booklet.toml")

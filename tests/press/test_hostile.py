@@ -209,6 +209,15 @@ def test_a_theme_can_load_nothing_from_elsewhere(tmp_path, monkeypatch, style):
     assert not [path for path in opened if "passwd" in path or "secret" in path]
 
 
+def test_an_address_that_is_a_whole_picture_is_told_in_short(tmp_path):
+    own = tmp_path / "theme" / "print"
+    own.mkdir(parents=True)
+    (own / "own.css").write_text('h1::before { content: url("data:image/png;base64,' + "A" * 100_000 + '") }')
+    told, _, _ = written(tmp_path)
+    failed = [message for code, _, message in told if code == "print-file"]
+    assert failed and all(len(message) <= 400 for message in failed)
+
+
 def test_a_fault_in_a_style_sheet_is_told_at_its_line(tmp_path):
     own = tmp_path / "theme" / "print"
     own.mkdir(parents=True)

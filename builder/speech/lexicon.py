@@ -36,13 +36,15 @@ class Sense:
 
 @dataclass(frozen=True, slots=True)
 class Cue:
-    """A phrase that tells how to take what comes: `kind` is its table in the file."""
+    """A phrase that tells how to take what comes: `kind` is its table in the file; `behind` tells
+    that it may also stand behind the move that it speaks of."""
 
     kind: str
     pattern: str
     name: str
     weight: float
     reach: int
+    behind: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,7 @@ def _made(language: str, table: dict[str, Any]) -> Lexicon:
         tuple(table["statements"]["say"]),
         tuple(
             Cue(kind, say, group.get("name", ""), float(group.get("weight", 1.0)),
-                int(group.get("reach", 0)))
+                int(group.get("reach", 0)), bool(group.get("behind", False)))
             for kind, groups in table["cues"].items() for group in groups for say in group["say"]
         ),
         tuple((say, group["claim"]) for group in table["claims"] for say in group["say"]),

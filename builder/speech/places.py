@@ -60,7 +60,7 @@ def pending_after(pending: tuple[Pending, ...], meanings: Meanings, at: int,
     it: 'he castles instead' speaks of that move, not of the next."""
     found = list(pending)
     for cue in meanings.cues[at]:
-        of_the_last = told and cue.cue.kind in ("alternative", "before") and cue.cue.weight > 0.0
+        of_the_last = told and cue.cue.behind
         if cue.cue.kind in _WAITING and not of_the_last:
             share = max(0.0, 1.0 - meanings.plans[at] / _FULL)
             found.append(Pending(cue.cue.kind, cue.cue.weight * share, cue.start, cue.end, cue.number))  # fmt: skip
@@ -107,6 +107,13 @@ class Evidence:
             for piece, square in self.stands:
                 if board.piece_type_at(square) != piece:
                     yield "stands_not", 1.0
+
+    def described(self, nodes: Nodes, hearing: Hearing) -> Iterator[int]:
+        """The places to which a piece that was named on its square went last: 'with the bishop on g7, White …'."""
+        for node in hearing.tree.children if self.stands else ():
+            last = nodes.known[node]
+            if node != hearing.node and last.move is not None and (last.piece, last.move.to_square) in self.stands:
+                yield node
 
     def costs(self, nodes: Nodes, node: int, children: tuple[int, ...]) -> Iterator[tuple[str, float]]:
         """How the place fits what was said. `children` are the moves that are known behind it."""
@@ -157,8 +164,11 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     depth = {node: index for index, node in enumerate(path)}
     cues = [one for one in (*hearing.pending, behind) if one is not None and one.kind in RETURNS]
     main = list(hearing.tree.main())
-    for node in _candidates(hearing, path, main, bool(cues) or lost):
+    described = () if cues else tuple(evidence.described(nodes, hearing))
+    for node in dict.fromkeys((*_candidates(hearing, path, main, bool(cues) or lost), *described)):
         ways = list(_ways(hearing, node, depth.get(node), cues, main, path, within))
+        if node in described:
+            ways.insert(0, (("jump_described", 1.0), ("jump_step", float(depth.get(node, 0)))))
         way = min(ways, key=lambda way: total(way, weights)) if cues else ways[0]
         costs = (*way, *_numbered(nodes, hearing, node),
                  *evidence.costs(nodes, node, hearing.tree.children[node]))  # fmt: skip

@@ -219,7 +219,7 @@ class Search:
             if self.meanings.words[at - 1].stop == END or self.meanings.mentions[at]:
                 return None
             for cue in sorted(self.meanings.cues[at], key=lambda one: one.start - one.end):
-                if cue.cue.kind in ("alternative", "before") and cue.cue.weight >= 0.5:
+                if cue.cue.behind:
                     return Pending(cue.cue.kind, cue.cue.weight, cue.start, cue.end, None)
         return None
 

@@ -63,6 +63,9 @@ PHRASES = {
     "seldom played": ("e4 e5", "queen h5 knight c6", "1.e4 e5 2.Qh5 Nc6"),
     "two moves, not one piece": ("e4 e5 knight f3", "d6 bishop b5 check", "1.e4 e5 2.Nf3 d6 3.Bb5+"),
     "where another piece stands": ("e4 e5 knight f3 f5 knight takes e5 queen f6", "the queen's on f6, our knight's still on e5. back it goes, knight c4", "1.e4 e5 2.Nf3 f5 3.Nxe5 Qf6 4.Nc4"),
+    "a file that sounds like a number": ("d4 knight f6 bishop g5 knight e4 bishop f4 c5 f3", "queen eight five check c3 knight f6", "1.d4 Nf6 2.Bg5 Ne4 3.Bf4 c5 4.f3 Qa5+ 5.c3 Nf6"),
+    "a file that sounds like a verb": ("e4 e5", "knight have 3 knight c6", "1.e4 e5 2.Nf3 Nc6"),
+    "a file that sounds like an article": ("d4 d5 c4 knight c6 knight c3 d takes c4 d5 knight e5", "queen the 4 knight g6", "1.d4 d5 2.c4 Nc6 3.Nc3 dxc4 4.d5 Ne5 5.Qd4 Ng6"),
     "said twice": ("e4 e5", "knight f3 so knight f3", "1.e4 e5 2.Nf3"),
 }  # fmt: skip
 
@@ -78,6 +81,8 @@ NO_MOVES = {
     "squares to choose from": "there are two squares, c4 and b5",
     "told once more": "to sum up. knight f3, knight c6",
     "denied": "don't play queen h5",
+    "not yet": "i haven't played queen h5",
+    "asked, and not done": "do you play queen h5 now",
     "a square": "look at the d5 square",
     "a word that sounds like one": "last night we saw this before",
     "another game": "i once played queen h5 against some guy",
@@ -87,6 +92,20 @@ WAYS_BACK = {
     "instead": (
         "e4 e5 knight f3 knight c6. what if black plays d6 instead",
         ["1.e4 e5 2.Nf3 Nc6", "1.e4 e5 2.Nf3 d6"],
+    ),
+    "another one too": (
+        "e4 e5 knight f3 knight c6. the normal move is bishop b5 but quick there's also bishop c4",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5", "1.e4 e5 2.Nf3 Nc6 3.Bc4"],
+    ),
+    "to where a piece has just gone": (
+        "e4 e5 knight f3 knight c6 bishop b5 a6 bishop a4 knight f6 castles bishop e7.\n"
+        "with the bishop just arrived on b5, black has played f5",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6 4.Ba4 Nf6 5.O-O Be7", "1.e4 e5 2.Nf3 Nc6 3.Bb5 f5"],
+    ),
+    "the moment of a move": (
+        "e4 e5 knight f3 knight c6 bishop b5 a6 bishop a4 knight f6 castles bishop e7.\n"
+        "the moment he has put the bishop on b5 you throw in f5",
+        ["1.e4 e5 2.Nf3 Nc6 3.Bb5 a6 4.Ba4 Nf6 5.O-O Be7", "1.e4 e5 2.Nf3 Nc6 3.Bb5 f5"],
     ),
     "instead of a move": (
         "e4 e5 knight f3 knight c6 bishop b5. instead of knight c6 black can play knight f6",

@@ -198,9 +198,13 @@ class _Filling:
         return piece, line
 
     def _part(self, table: Piece, ends: list[_Break]) -> bool:
-        """Lets a table begin on a page that it is too high for, if else much of it stays empty."""
+        """Lets a table begin on a page that it is too high for, if else much of it stays empty. One
+        that is too high for any page was cut although it is to stand whole: it may have few rows."""
         short = self.room.height - (ends[-1].used if ends else 0.0)
-        if len(table.lines) > 1 or len(table.rows) < _LEAST_ROWS or short < self.room.height * _SHORT:
+        least = _LEAST_ROWS if len(table.lines) == 1 else len(table.lines) + 1
+        if len(table.rows) < least:
+            return False
+        if short < self.room.height * _SHORT:
             return False
         table.padding += max(0.0, table.lines[0].height - sum(row.height for row in table.rows))
         table.lines, table.rows = list(table.rows), ()

@@ -31,8 +31,7 @@ class Piece:
     """What a page break can't part otherwise than between its `lines`.
 
     `margin` is the space over it that goes at a page's top, `padding` what stays there. `rows` are
-    those of a table that stands whole, `head` is the height of the head which it has on its further
-    pages too.
+    those of a table, `head` is the height of the head which it has on its further pages too.
     """
 
     element: Any
@@ -135,6 +134,7 @@ class Reading:
                 self._above.append(_Space(0.0, 0.0 if goes_on else _caption(box)))
             if self._last is not None and goes_on:
                 self._last.lines.extend(lines)
+                self._last.rows += tuple(self._rows(box, goes_on)[1])
             else:
                 yield self._piece(box, lines)
         else:

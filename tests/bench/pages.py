@@ -42,7 +42,7 @@ def main(arguments: list[str]) -> int:
             parts = lay_out(folders[name], theme, page, language)
             faults, (ends, short, most) = faults_of(parts), shortness(parts)
             wrong += len(faults)
-            print(f"{' '.join(case)}: {len(faults)} faults; {ends} page ends, "
+            print(f"{' '.join(case)}: {len(faults)} faults; {ends} ends of pages or columns, "
                   f"{short:.1%} short on average, {most} by more than a quarter")  # fmt: skip
             for fault in faults[:_MOST]:
                 print(f"  {fault}")

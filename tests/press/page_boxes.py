@@ -235,17 +235,17 @@ def _lines(box: Any, block: Any = None) -> Iterator[tuple[Any, Any]]:
 
 
 def shortness(parts: list[Laid]) -> tuple[int, float, int]:
-    """How many pages there are that another of their part follows, by how much of their height
-    they are short on average, and how many by more than a quarter."""
-    found = [_short(page) for part in parts for page, after in zip(part.pages, part.pages[1:], strict=False)
-             if list(_lines(page.children[0])) and list(_lines(after.children[0]))]  # fmt: skip
+    """How many pages there are that another of their part follows, or columns on them, by how much
+    of the page's height they are short on average, and how many by more than a quarter."""
+    found = [_short(page, column) for part in parts for page, after in zip(part.pages, part.pages[1:], strict=False)
+             if list(_lines(after.children[0])) for column in _columns(page) if list(_lines(column))]  # fmt: skip
     return len(found), sum(found) / max(1, len(found)), sum(one > 0.25 for one in found)
 
 
-def _short(page: Any) -> float:
+def _short(page: Any, column: Any) -> float:
     bottom = page.content_box_y() + page.height
     bottom -= sum(box.margin_height() for box in _feet(page))
-    lowest = max(_bottom(box) for box in _lowest(page.children[0]))
+    lowest = max(_bottom(box) for box in _lowest(column))
     return max(0.0, bottom - lowest) / page.height
 
 

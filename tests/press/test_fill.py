@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pypdf
 import pytest
-from press.page_boxes import faults_of, lay_out, print_to, shortness
+from press.page_boxes import _columns, faults_of, lay_out, print_to, shortness
 from tiny import write_booklet
 
 from builder.press.fill import _Filling
@@ -129,6 +129,15 @@ def test_a_table_is_parted_where_else_much_of_a_page_stays_empty(tmp_path, befor
               if box.element is not None and box.element.tag == "table"}  # fmt: skip
     assert (len(spread) == 2) == parted
     assert shortness([part])[2] == 0
+
+
+def test_a_table_that_no_page_can_hold_begins_where_it_stands(tmp_path):
+    """It is cut in any case, and would leave a column empty that it had left before."""
+    table = "| a | b |\n| --- | --- |\n" + f"| {WORDS} | {WORDS} |\n" * 7
+    part = lay_out(write_booklet(tmp_path, f"# A\n\n{WORDS}\n\n{table}" + f"\n\n{WORDS}" * 9), "handout", "A5")[0]
+    columns = [column for page in part.pages for column in _columns(page)]
+    held = [any(box.element is not None and box.element.tag == "td" for box in column.descendants()) for column in columns]
+    assert held[:2] == [True, True]
 
 
 @pytest.mark.parametrize(("lines", "pages"), [(26, 1), (27, 1), (28, 2), (62, 2), (63, 3)])

@@ -10,7 +10,7 @@ import re
 
 import pypdf
 import pytest
-from press.page_boxes import _inks, _lines, faults_of, lay_out, print_to
+from press.page_boxes import _columns, _inks, _lines, faults_of, lay_out, print_to
 from press.torture import write_torture
 from tiny import write_booklet
 
@@ -46,3 +46,14 @@ def test_hints_and_summaries_stand_with_what_follows(tmp_path, theme):
                 + "\n".join(solution.format(f"{number}-{at}", "What is it? " * (1 + at % 7)) for at in range(9))
                 for number in range(1, 6)]  # fmt: skip
     assert faults_of(lay_out(write_booklet(tmp_path, *chapters), theme, "A5")) == []
+
+
+@pytest.mark.parametrize("lines", [4, 20])
+def test_the_last_columns_of_an_index_are_of_one_length(tmp_path, lines):
+    """One that would fill the page to its end, as of the second's last page, too."""
+    moves = "1. Nf3 @{0}-a Nf6 @{0}-b 2. Ng1 @{0}-c Ng8 @{0}-d 3. Nf3 @{0}-e Nf6 @{0}-f"
+    text = "# A\n\n" + "\n\n".join(
+        f"```line l{at}\n{moves.format(f'name-{at:02d}')}\n```" for at in range(lines))  # fmt: skip
+    last = lay_out(write_booklet(tmp_path, text), "book", "A5")[-1].pages[-1]
+    left, right = (len([*_lines(column)]) for column in _columns(last))
+    assert left - right in (0, 1)

@@ -1,7 +1,8 @@
 """The stages, in order: settings and source, book, proof, outputs.
 
-Only this file and the errands (`builder.errands`) know every room. Faults are collected on the way; a stage is entered
-when the one before left something to go on with, and outputs only when there is no error.
+Only this file and the errands (`builder.errands`) know every room. Faults are collected on the way; a
+stage is entered when the one before left something to go on with, and outputs only when there is no
+error.
 """
 
 from __future__ import annotations

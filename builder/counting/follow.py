@@ -88,8 +88,8 @@ _Edge: TypeAlias = "tuple[chess.Move, _Node | None]"
 @dataclass(slots=True, eq=False)
 class _Node:
     """A position. `number` is that of the wanted position, -1 for another one; `left` are those that
-    may still come, and `lacks` what they need (see `Reach`); `edges` lead on by moves as they are written, and `moves` tells
-    these where nothing is known behind.
+    may still come, and `lacks` what they need (see `Reach`); `edges` lead on by moves as they are
+    written, and `moves` tells these where nothing is known behind.
 
     A node that is not kept has no `lacks`: it serves one game only, of which `left` are the hopes, and
     its board is handed on to the next one.

@@ -18,8 +18,9 @@ CLASS = "pboard"
 
 def board_html(view: BoardView, *, ident: str = "", palette: Palette = PLAIN,
                alt: str = "") -> str:  # fmt: skip
-    """The board as HTML. `ident`, if any, is its id; `alt` its text alternative, which makes it
-    an `article` with that label, as `builder.press.tags` wants it. Raises ValueError when the view's placement is malformed."""
+    """The board as HTML. `ident`, if any, is its id; `alt` its text alternative, which makes it an
+    `article` with that label, as `builder.press.tags` wants it. Raises ValueError when the view's
+    placement is malformed."""
     text = "\n".join(glyphs.lines(view))
     overlay = ""
     if view.marks or view.last_move:

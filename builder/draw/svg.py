@@ -58,10 +58,10 @@ def board_svg(view: BoardView, *, title: str, ident: str, desc: str = "",
     """A board as an `<svg>` element, or (standalone) as an SVG file's text.
 
     `title` is the picture's accessible name, which is short, `desc` its description, which tells the
-    position (see `builder.draw.text.describe`): a screen reader says the name in passing and the
-    rest when it is asked. `ident` is unique in the page and makes their ids. With a `shade` a standalone board stands on
-    a card of paper, its dark squares in that colour instead of hatched: for a page of unknown
-    ground and coarse pixels. Raises ValueError when the view's placement is malformed.
+    position (see `builder.draw.text.describe`): a screen reader says the name in passing and the rest
+    when it is asked. `ident` is unique in the page and makes their ids. With a `shade` a standalone
+    board stands on a card of paper, its dark squares in that colour instead of hatched: for a page of
+    unknown ground and coarse pixels. Raises ValueError when the view's placement is malformed.
     """
     used: list[str] = []
     squares: list[str] = []

@@ -4,11 +4,11 @@ In: a document's laid out pages. Out: which diagrams are to come later in its tr
 what, and which tables are to be parted, so that pages don't end short; whoever lays the document
 out does so a second time.
 
-A board can't be parted, and stands under its move. Where the rest of a page is too low for it,
-the paragraphs that follow fill that rest, and the board comes behind them, on the next page.
-From a left-hand page it comes to the facing one, with nothing to fill this one too. From a right-hand page it would be overleaf
-from its move: there the page may end somewhat short instead. A table that is to stand whole is
-parted where it would leave a page shorter than that.
+A board can't be parted, and stands under its move. Where the rest of a page is too low for it, the
+paragraphs that follow fill that rest, and the board comes behind them, on the next page. From a
+left-hand page it comes to the facing one, with nothing to fill this one too. From a right-hand page it
+would be overleaf from its move: there the page may end somewhat short instead. A table that is to stand
+whole is parted where it would leave a page shorter than that.
 
 The pages that this leads to are worked out from the heights of the first layout. Where that
 is a line out, a page is a line shorter than it might be, and nothing else.

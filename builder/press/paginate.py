@@ -42,8 +42,9 @@ _ONLY_MORE = 6  # rounds after which room for digits only grows, so that the rou
 class PdfFacts:
     """What the other outputs want to know of the PDF.
 
-    `pages` counts every page, also the `blanks` behind the text and a cover's. `front_pages` counts those before
-    page 1, which are numbered in roman. `page_of` gives the printed page number of every anchor behind the front.
+    `pages` counts every page, also the `blanks` behind the text and a cover's. `front_pages` counts
+    those before page 1, which are numbered in roman. `page_of` gives the printed page number of every
+    anchor behind the front.
     """
 
     pages: int

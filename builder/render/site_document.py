@@ -64,8 +64,8 @@ class SitePage:
 
 def site_pages(booklet: Booklet, theme: ThemeFiles, extras: tuple[str, ...],
                web: Web = Web()) -> Iterator[SitePage]:  # fmt: skip
-    """Every page. `web` is where the site will stand, if known. `extras` names the files that the site offers beside its pages, of
-    `names.PDF_FILE`, `EPUB_FILE`, `PGN_FILE` and `EPD_FILE`.
+    """Every page. `web` is where the site will stand, if known. `extras` names the files that the site
+    offers beside its pages, of `names.PDF_FILE`, `EPUB_FILE`, `PGN_FILE` and `EPD_FILE`.
 
     Raises jinja2.TemplateError, or whatever a faulty template makes Python raise.
     """

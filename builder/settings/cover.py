@@ -27,9 +27,10 @@ LONGEST_TEXT = 1200  # characters; more fits on no back of a small booklet
 class CoverSettings:
     """The cover that is asked for.
 
-    `kind` tells whether it is a sheet of its own, or the outer pages of the booklet. `picture` is a file of the booklet, `position` a named position without its `@`, either empty.
-    `text` stands on the back. `colour` is `#rrggbb`, empty for the theme's. `spine` is its width
-    in millimetres, None to have it computed.
+    `kind` tells whether it is a sheet of its own, or the outer pages of the booklet. `picture` is a
+    file of the booklet, `position` a named position without its `@`, either empty. `text` stands on the
+    back. `colour` is `#rrggbb`, empty for the theme's. `spine` is its width in millimetres, None to
+    have it computed.
     """
 
     kind: Literal["separate", "self"] = "separate"

@@ -34,9 +34,9 @@ _SKIP = re.compile(r"\\.|(?P<ticks>`+)|\n[ \t>]*\n|\[|\]|\{%", re.S)
 class Piece:
     """Something of ours at `source.text[start:end]`.
 
-    `inner` is the span between the brackets (or a fence's body), `tail` that of what follows
-    in `(…)` or `{…}` (or a fence's info string). A silent claim has only `inner`. For a fence, `prefix` is what the lines of
-    its body begin with in a list or quotation; one that isn't `closed` goes on to the end.
+    `inner` is the span between the brackets (or a fence's body), `tail` that of what follows in `(…)`
+    or `{…}` (or a fence's info string). A silent claim has only `inner`. For a fence, `prefix` is what
+    the lines of its body begin with in a list or quotation; one that isn't `closed` goes on to the end.
     """
 
     kind: PieceKind

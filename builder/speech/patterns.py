@@ -1,8 +1,10 @@
 """How things are put: patterns over words, as `{piece} <go>* <to>? {square}`.
 
 An element is a word, a class `<to>`, a slot `{piece}` or a phrase `@mover`, which is put in one of
-several ways of its own; a slot may have a name of its own, as `{took:piece}`. `?` makes an element optional, `*` lets it stand any number of times; `...` leaves
-up to six words out, and `_` is one word that the language's file doesn't know: what was misheard. Fillers may stand between all elements. Each way to read the words has a cost.
+several ways of its own; a slot may have a name of its own, as `{took:piece}`. `?` makes an element
+optional, `*` lets it stand any number of times; `...` leaves up to six words out, and `_` is one word
+that the language's file doesn't know: what was misheard. Fillers may stand between all elements. Each
+way to read the words has a cost.
 """
 
 from __future__ import annotations

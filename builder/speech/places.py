@@ -109,7 +109,8 @@ class Evidence:
                     yield "stands_not", 1.0
 
     def described(self, nodes: Nodes, hearing: Hearing) -> Iterator[int]:
-        """The places to which a piece that was named on its square went last: 'with the bishop on g7, White …'."""
+        """The places to which a piece that was named on its square went last: 'with the bishop on g7,
+        White …'."""
         for node in hearing.tree.children if self.stands else ():
             last = nodes.known[node]
             if node != hearing.node and last.move is not None and (last.piece, last.move.to_square) in self.stands:

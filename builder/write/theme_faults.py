@@ -1,7 +1,7 @@
 """What is wrong in the site's templates, told as faults.
 
-In: a theme's templates, or a page that one of them made. Out: faults. A template with a script in it is a fault: a site runs only the scripts that come with
-Plyleaf, and the template's author should know.
+In: a theme's templates, or a page that one of them made. Out: faults. A template with a script in it is
+a fault: a site runs only the scripts that come with Plyleaf, and the template's author should know.
 """
 
 from __future__ import annotations

@@ -38,6 +38,20 @@ def test_no_line_begins_with_the_mark_of_a_note(tmp_path):
     assert all("Source-Sans" in name or "SourceSans" in name or "Plyleaf" in name for name in fonts), fonts
 
 
+@pytest.mark.parametrize(("theme", "count", "expected"), [
+    ("book", 2, ["Two kings · After 1.e4 · Black to move"] * 2),
+    ("handout", 1, ["Two kings · Black to move"]),
+    ("handout", 2, ["Two kings · After 1.e4 · Black to move"] * 2),
+])  # fmt: skip
+def test_the_words_of_an_exercises_board_are_set_apart(tmp_path, theme, count, expected):
+    """What it shows, the move before and the side to move: dots with the same space on both sides."""
+    task = "```exercise e{} from @x \"Two kings\"\ntask: Answer.\nsolution: 1... e5\n```\n"
+    text = "# A\n\n```line main\n1. e4 @x\n```\n\n" + "".join(map(task.format, range(count)))
+    lines = [box for part in lay_out(write_booklet(tmp_path, text), theme, "A4") for page in part.pages
+             for box in page.descendants() if box.element_tag == "figcaption" and type(box).__name__ == "LineBox"]  # fmt: skip
+    assert ["".join(getattr(box, "text", "") for box in line.descendants()).strip() for line in lines] == expected
+
+
 @pytest.mark.parametrize("theme", ["book", "handout"])
 def test_hints_and_summaries_stand_with_what_follows(tmp_path, theme):
     """At no page's or column's end, wherever it comes: solutions of two lines to five, chapters of a few."""

@@ -21,7 +21,7 @@ from builder.speech.tree import ROOT, Grown, Nodes
 WINDOW = 40  # words that are heard to settle a doubt
 MOST_READINGS = 3
 UNSURE = 0.75  # confidence below which a move is marked
-HANGS = 0.3  # confidence of all moves of a line below which its last one hangs on the doubtful ones
+HANGS = 0.5  # confidence of all moves of a line below which its last one hangs on the doubtful ones
 _UNHEARD = 0.5  # confidence of a move that was not heard
 _NEAR = 3.2  # a reading that costs so much more at once is not looked into
 _TRIED = 4

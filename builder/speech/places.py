@@ -167,9 +167,7 @@ def jumps(nodes: Nodes, hearing: Hearing, evidence: Evidence, behind: Pending | 
     main = list(hearing.tree.main())
     described = () if cues else tuple(evidence.described(nodes, hearing))
     for node in dict.fromkeys((*_candidates(hearing, path, main, bool(cues) or lost), *described)):
-        ways = list(_ways(hearing, node, depth.get(node), cues, main, path, within))
-        if node in described:
-            ways.insert(0, (("jump_described", 1.0), ("jump_step", float(depth.get(node, 0)))))
+        ways = list(_ways(hearing, node, depth.get(node), cues, main, path, within, node in described))
         way = min(ways, key=lambda way: total(way, weights)) if cues else ways[0]
         costs = (*way, *_numbered(nodes, hearing, node),
                  *evidence.costs(nodes, node, hearing.tree.children[node]))  # fmt: skip
@@ -230,10 +228,12 @@ def _numbered(nodes: Nodes, hearing: Hearing, node: int) -> Costs:
 
 
 def _ways(hearing: Hearing, node: int, back: int | None, cues: list[Pending], main: list[int],
-          path: list[int], within: bool) -> Iterator[Costs]:  # fmt: skip
+          path: list[int], within: bool, described: bool) -> Iterator[Costs]:  # fmt: skip
     """What each way to a node costs; it is `back` half-moves up, or (None) on another line."""
     inner = ("jump_within", 1.0 if within else 0.0)
-    if back is None:
+    if described:
+        yield (("jump_described", 1.0), ("jump_step", float(back or 0)))
+    elif back is None:
         yield (("jump_main" if node == main[-1] else "jump_elsewhere", 1.0), inner)
     elif node in hearing.listed and back <= _SHORT:
         yield (("jump_listed", 1.0), inner)

@@ -13,6 +13,7 @@ from builder.proof.engine_answers import EngineFault
 from builder.proof.engine_kept import kept_lookup, opinion
 from builder.proof.gaps import GapReport, find_gaps
 
+
 def gaps(folder: Path, faults: Faults,
          progress: Progress = no_progress) -> tuple[Proved, GapReport] | None:  # fmt: skip
     """The replies that the booklet leaves unanswered; None, and faults, where it has errors."""

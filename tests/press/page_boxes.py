@@ -234,11 +234,13 @@ def _lines(box: Any, block: Any = None) -> Iterator[tuple[Any, Any]]:
         yield from _lines(child, box)
 
 
-def shortness(parts: list[Laid]) -> tuple[int, float, int]:
-    """How many pages there are that another of their part follows, or columns on them, by how much
-    of the page's height they are short on average, and how many by more than a quarter."""
+def shortness(parts: list[Laid], whole: bool = False) -> tuple[int, float, int]:
+    """How many columns there are on pages that another of their part follows, by how much of the
+    page's height they are short on average, and how many by more than a quarter. Of `whole` pages
+    the longest column counts."""
     found = [_short(page, column) for part in parts for page, after in zip(part.pages, part.pages[1:], strict=False)
-             if list(_lines(after.children[0])) for column in _columns(page) if list(_lines(column))]  # fmt: skip
+             if list(_lines(after.children[0]))
+             for column in (page.children[:1] if whole else _columns(page)) if list(_lines(column))]  # fmt: skip
     return len(found), sum(found) / max(1, len(found)), sum(one > 0.25 for one in found)
 
 

@@ -332,29 +332,29 @@ def test_a_letter_that_no_font_has_is_told(tmp_path):
     assert all("\u10e5" in message or "notdef" in message for message in fonts)
 
 
+def drawn_by(others: list[str]) -> Glyph:
+    """A glyph that is made of others."""
+    glyph = Glyph()
+    glyph.numberOfContours, glyph.components = -1, []
+    glyph.xMin = glyph.yMin = glyph.xMax = glyph.yMax = 0
+    for other in others:
+        part = GlyphComponent()
+        part.glyphName, part.x, part.y, part.flags = other, 0, 0, 0x0203
+        glyph.components.append(part)
+    return glyph
+
+
 def recursive(font: TTFont) -> None:
     """The letter n is drawn by an i, and the i by an n."""
     for name, other in (("n", "i"), ("i", "n")):
-        part = GlyphComponent()
-        part.glyphName, part.x, part.y, part.flags = other, 0, 0, 0x0203
-        glyph = Glyph()
-        glyph.numberOfContours, glyph.components = -1, [part]
-        glyph.xMin = glyph.yMin = glyph.xMax = glyph.yMax = 0
-        font["glyf"][name] = glyph
+        font["glyf"][name] = drawn_by([other])
 
 
 def multiplied(font: TTFont) -> None:
     """Each of thirty glyphs is drawn by eight of the one before."""
     before = "o"
     for name in (*font.getGlyphOrder()[300:330], "n"):
-        glyph = Glyph()
-        glyph.numberOfContours, glyph.components = -1, []
-        glyph.xMin = glyph.yMin = glyph.xMax = glyph.yMax = 0
-        for _ in range(8):
-            part = GlyphComponent()
-            part.glyphName, part.x, part.y, part.flags = before, 0, 0, 0x0203
-            glyph.components.append(part)
-        font["glyf"][name] = glyph
+        font["glyf"][name] = drawn_by([before] * 8)
         before = name
 
 

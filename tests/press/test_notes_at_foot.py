@@ -27,6 +27,7 @@ def test_notes_stand_on_the_page_of_their_marks(tmp_path, theme, before, notes):
     _, short, most = shortness(parts)
     assert most == 0
     assert short < 0.1
+    assert shortness(parts, whole=True)[1] < (0.03 if theme == "handout" else 0.1)
 
 
 def test_no_picture_reaches_into_the_notes(tmp_path):

@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from pathlib import Path
 
+from markupsafe import Markup
+
 from builder.faults import Faults
 from builder.model import Booklet, Chapter, Exercise
 from builder.place import file_place
@@ -24,6 +26,7 @@ from builder.render.handouts.branches import branch_count, repertoires
 from builder.render.handouts.deck import Card, deck
 from builder.render.handouts.offprint import offprint, offprint_medium
 from builder.render.handouts.paper import Paper, handout_paper
+from builder.render.moves import titled
 from builder.render.print_document import print_booklet
 from builder.render.theme_files import ThemeFiles
 from builder.settings import SETTINGS_FILE, PrintSettings
@@ -137,7 +140,7 @@ class HandoutPress:
             sheet = plan(2, Binding.STACK, wanted.edge, across=1, wide=wanted.is_wide)[0]
             html = exercise_sheets.exercises_html(
                 paper, shown, found, sheet.back.turned,
-                chapters[0].title if len(chapters) == 1 else "",
+                titled(chapters[0].title, paper.medium.notation) if len(chapters) == 1 else Markup(""),
             )  # fmt: skip
             facts = press.print(html, target, self.faults)
             return Handout(facts.pages, len(exercises))

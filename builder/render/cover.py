@@ -22,6 +22,7 @@ from builder.render.print_document import css_text
 from builder.render.print_medium import PICTURES
 from builder.render.site_codes import SiteCodes
 from builder.render.theme_files import ThemeFiles
+from builder.render.typeset import typeset
 from builder.render.typography import quotes
 from builder.render.words import date_words, read_words
 
@@ -77,7 +78,7 @@ def cover_html(booklet: Booklet, theme: ThemeFiles, parts: CoverParts, size: Cov
 
     Raises jinja2.TemplateError, and what `ThemeFiles.text` raises, when the theme is at fault.
     """
-    words = read_words(booklet.language)
+    booklet, words = typeset(booklet), read_words(booklet.language)
     return theme.environment().get_template(TEMPLATE).render(
         booklet=booklet, words=words, css_text=css_text, parts=parts, size=size, face=face.value,
         date=date_words(booklet.date, words), blurb=_blurb(parts.text, booklet.language),

@@ -122,8 +122,8 @@ class EpubBook:
 
     def documents(self) -> Iterator[Document]:
         """All but the navigation, in reading order; the boards at the end."""
-        yield self._document(COVER, "cover.xhtml", self.booklet.title, picture=COVER_PICTURE)
-        yield self._document(TITLE, "title.xhtml", self.booklet.title)
+        yield self._document(COVER, "cover.xhtml", self.cover().title, picture=COVER_PICTURE)
+        yield self._document(TITLE, "title.xhtml", self.cover().title)
         for chapter in self.booklet.chapters:
             yield self._chapter(chapter)
         for part in self.parts():
@@ -161,7 +161,7 @@ class EpubBook:
         medium = replace(self.medium, heading_level=3 - (top or 1))
         at = Context(medium, chapter.slug, title_level=3 if top else 2)
         return self._document(
-            names.epub_chapter(chapter.slug), "chapter.xhtml", chapter.title,
+            names.epub_chapter(chapter.slug), "chapter.xhtml", moves.titled_text(chapter.title, self.medium.notation),
             chapter=chapter_entry(chapter, self.medium), anchor=chapter.anchor,
             body=prose.blocks(chapter.blocks, at),
             notes=tuple(self._note(note, at) for note in chapter.footnotes),
@@ -221,10 +221,11 @@ class EpubBook:
             for group in board_groups(chapter, after, self.medium):
                 for file, part in self._parted(group):
                     groups.setdefault(file, []).append(part)
+            title = moves.titled_text(chapter.title, self.medium.notation)
             for file, shown in groups.items():
                 yield self._document(
                     file, "boards.xhtml",
-                    self.words.labelled.format(label=self.words.boards, text=chapter.title), "svg", False,
+                    self.words.labelled.format(label=self.words.boards, text=title), "svg", False,
                     chapter=chapter_entry(chapter, self.medium), groups=tuple(shown), symbols=symbols,
                 )  # fmt: skip
 

@@ -17,6 +17,7 @@ from pathlib import PurePosixPath
 from builder.draw.figures_svg import without_barred
 from builder.model import Booklet
 from builder.render.epub_document import Document, EpubBook
+from builder.render.typeset import typeset
 
 # EPUB 3.3, section 3.2: core media types. A licence is text that no document shows.
 KINDS = {
@@ -56,7 +57,7 @@ def package(book: EpubBook, documents: Sequence[Document], others: Mapping[str, 
     return without_barred(book.templates.get_template("package.opf").render(
         cover=book.cover(), language=booklet.language, identifier=_identifier(booklet),
         date=booklet.date, modified=modified.strftime("%Y-%m-%dT%H:%M:%SZ"),
-        pages_of=" · ".join(_printed(booklet)) if has_pages else "",
+        pages_of=" · ".join(_printed(typeset(booklet))) if has_pages else "",
         is_told=not any('alt=""' in one.text for one in documents),
         features=sorted(features), hazard=_hazard(others), summary=book.words.told_in_words,
         items=[*spine, *files], spine=spine,

@@ -25,6 +25,7 @@ from builder.render.typography import quotes
 # What a link to the web may be; the parser lets no other through, and neither does this.
 SAFE_SCHEMES = ("http:", "https:", "mailto:")
 _EMPTY = Markup("")
+_TAG = re.compile(r"<[^>]*>")
 _SPACES = re.compile(r"[ \n]+")  # WeasyPrint 70 leaves line ends in a foot's note as they are
 
 
@@ -78,6 +79,11 @@ def inline(node: Inline, at: Context, lifted: list[Diagram], before: str = "") -
 def plain(nodes: Iterable[Inline]) -> str:
     """The words alone, moves in standard letters (see `moves.titled`)."""
     return words_of(nodes, lambda node: plies_text(node.plies, STANDARD), lambda link: link.name)
+
+
+def bare(words: Markup) -> str:
+    """The text of running words as it is set, spaces that end no line and all."""
+    return Markup(_TAG.sub("", words)).unescape()
 
 
 def _link(node: Link, at: Context, lifted: list[Diagram]) -> Markup:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import chess
@@ -71,16 +71,33 @@ def row(plies: Sequence[Ply], medium: Medium) -> Markup:
 
 def titled(text: str, notation: Notation) -> Markup:
     """A title or summary, which is plain text, with the numbered moves in it set as moves."""
+    return Markup("").join(
+        Markup('<span class="move">{}</span>').format(part) if is_moves else escape(part)
+        for part, is_moves in _title_parts(text, notation)
+    )
+
+
+def titled_text(text: str, notation: Notation) -> str:
+    """The same for places without fonts, with the moves in the language's letters."""
+    return "".join(part for part, _ in _title_parts(text, notation.lettered))
+
+
+def lettered(text: str, notation: Notation) -> str:
+    """The same; empty where that is how the title is set anyway."""
+    found = titled_text(text, notation)
+    return "" if found == "".join(part for part, _ in _title_parts(text, notation)) else found
+
+
+def _title_parts(text: str, notation: Notation) -> Iterator[tuple[str, bool]]:
+    """Stretches of a title, and whether they are moves, which are numbered there."""
     text = quotes(text, notation.language)
-    out: list[Markup] = []
     done = 0
     for match in _IN_TITLES.finditer(text):
-        out.append(escape(text[done : match.start()]))
         number, san = match.group(1), match.group(2)
-        shown = " ".join(notation.san(move) for move in san.split())
-        out.append(Markup('<span class="move">{}{}</span>').format(number, shown))
+        yield text[done : match.start()], False
+        yield number + " ".join(notation.san(move) for move in san.split()), True
         done = match.end()
-    return Markup("").join((*out, escape(text[done:])))
+    yield text[done:], False
 
 
 def position_words(ply: Ply | None, position: Position, medium: Medium) -> Markup:

@@ -74,6 +74,11 @@ class Notation:
         return _printed(san, self._letters)
 
     @property
+    def lettered(self) -> Notation:
+        """The same without figurines."""
+        return Notation(self.language, figurines=False)
+
+    @property
     def _letters(self) -> str:
         return PIECE_LETTERS[self.language]
 

@@ -30,6 +30,7 @@ from builder.render.print_notes import foot_notes
 from builder.render.print_variations import variation_rows
 from builder.render.site_codes import SiteCodes
 from builder.render.theme_files import ThemeFiles
+from builder.render.typeset import typeset
 from builder.render.words import date_words, opening_words, read_words
 
 MAIN_TEMPLATE = "main.html"
@@ -37,15 +38,28 @@ FRAME_TEMPLATE = "frame.html"
 
 
 @dataclass(frozen=True, slots=True)
-class PrintChapter:
-    """A chapter ready for the template."""
+class ContentsEntry:
+    """A chapter in the contents."""
 
     anchor: str
     number: int
-    title: str
+    title: Markup
+    eco: str
+    summary: Markup
+
+
+@dataclass(frozen=True, slots=True)
+class PrintChapter:
+    """A chapter ready for the template. `plain` is its title in letters, for places without fonts;
+    empty where the title's own text is that."""
+
+    anchor: str
+    number: int
+    title: Markup
+    plain: str
     eco: str
     opening: str
-    summary: str
+    summary: Markup
     draft: bool
     head: str
     code: Markup
@@ -105,7 +119,7 @@ class PrintBooklet:
         games = game_entries(self.booklet, self.medium.words)
         return self._render(
             FRAME_TEMPLATE,
-            chapters=self.booklet.chapters,
+            chapters=tuple(self._entry(chapter) for chapter in self.booklet.chapters),
             page_of=PageMarks(),
             positions=tuple(self._thumbnails()),
             openings=opening_entries(self.booklet),
@@ -116,10 +130,11 @@ class PrintBooklet:
         )
 
     def _render(self, template: str, **shown: Any) -> str:
-        words = self.medium.words
+        words, notation = self.medium.words, self.medium.notation
         return self.templates.get_template(template).render(
-            booklet=self.booklet, words=words, date=date_words(self.booklet.date, words),
-            css_text=css_text, **shown,
+            booklet=typeset(self.booklet), title=moves.titled(self.booklet.title, notation),
+            subtitle=moves.titled(self.booklet.subtitle, notation),
+            words=words, date=date_words(self.booklet.date, words), css_text=css_text, **shown,
         )  # fmt: skip
 
     def _chapters(self) -> tuple[PrintChapter, ...]:
@@ -132,13 +147,15 @@ class PrintBooklet:
         at_foot = foot_notes(chapter)
         at = Context(medium, chapter.slug, title_level=3, foot_notes=at_foot)
         at_end = tuple(note for note in chapter.footnotes if note.number not in at_foot)
+        notation = self.medium.notation
         return PrintChapter(
             anchor=chapter.anchor,
             number=chapter.number,
-            title=chapter.title,
+            title=moves.titled(chapter.title, notation),
+            plain=moves.lettered(chapter.title, notation),
             eco=chapter.code,
             opening=opening_words(chapter, self.booklet.language),
-            summary=chapter.summary,
+            summary=moves.titled(chapter.summary, notation),
             draft=chapter.draft,
             head=self._head(chapter),
             code=self.medium.codes.chapter(chapter),
@@ -149,14 +166,20 @@ class PrintBooklet:
             ),
         )
 
+    def _entry(self, chapter: Chapter) -> ContentsEntry:
+        title, summary = (moves.titled(text, self.medium.notation)
+                          for text in (chapter.title, chapter.summary))  # fmt: skip
+        return ContentsEntry(chapter.anchor, chapter.number, title, chapter.code, summary)
+
     def _head(self, chapter: Chapter) -> str:
         """Its title at the head of a page, with the opening's code in front, and the name where all
         of it has room; empty where that is the title alone."""
         if not self.head_room or not chapter.code:
             return ""
         name = opening_words(chapter, self.booklet.language)
-        whole = f"{chapter.code} {name} · {chapter.title}"
-        return whole if name and len(whole) <= self.head_room else f"{chapter.code} · {chapter.title}"
+        title = moves.titled_text(chapter.title, self.medium.notation)
+        whole = f"{chapter.code} {name} · {title}"
+        return whole if name and len(whole) <= self.head_room else f"{chapter.code} · {title}"
 
     def _thumbnails(self) -> Iterator[ThumbnailGroup]:
         for group in position_groups(self.booklet.diagrams):

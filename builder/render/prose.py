@@ -7,16 +7,17 @@ stand inside a paragraph are set between its parts, because a figure can't stand
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from markupsafe import Markup
 
 from builder import names
 from builder.model import (
-    Block, Break, CodeBlock, Diagram, Exercise, Footnote, Game, Heading, Inline, ItemList, Line,
-    OpeningTable, Paragraph, Picture, Played, Quote, Rule, Table, Text,
+    Block, Break, CodeBlock, Diagram, Exercise, Footnote, FootnoteRef, Game, Heading, Inline,
+    ItemList, Line, OpeningTable, Paragraph, Picture, Played, Quote, Rule, Table, Text,
 )  # fmt: skip
 from builder.render import exercises, figures, games, lines, opening_tables, played
-from builder.render.inline import inline, inlines, plain
+from builder.render.inline import bare, inline, inlines, plain
 from builder.render.medium import Context
 
 _EMPTY = Markup("")
@@ -170,8 +171,20 @@ def _heading(node: Heading, at: Context) -> Markup:
     level = max(1, min(6, at.medium.heading_level + node.level - 1))
     lifted: list[Diagram] = []
     words = inlines(node.inlines, at, lifted)
-    found = Markup('<h{0} id="{1}">{2}</h{0}>').format(level, node.anchor, words)
+    plain = Markup(' data-plain="{}"').format(text) if (text := _lettered(node, at)) else _EMPTY
+    found = Markup('<h{0} id="{1}"{2}>{3}</h{0}>').format(level, node.anchor, plain, words)
     return Markup("\n").join([found, *(figures.figure(diagram, at) for diagram in lifted)])
+
+
+def _lettered(node: Heading, at: Context) -> str:
+    """The heading's words with moves in letters, for running heads and bookmarks, which no figurine
+    font reaches; empty where they read so anyway."""
+    if not at.medium.on_paper:
+        return ""
+    nodes = tuple(one for one in node.inlines if not isinstance(one, FootnoteRef))
+    there = replace(at, medium=replace(at.medium, notation=at.medium.notation.lettered))
+    shown, plain = (bare(inlines(nodes, one, [])) for one in (at, there))
+    return plain if plain != shown else ""
 
 
 def _item_list(node: ItemList, at: Context) -> Markup:

@@ -21,6 +21,7 @@ from builder.draw import svg
 from builder.model import Booklet, Diagram, Ply
 from builder.render import prose
 from builder.render.medium import Context
+from builder.render.moves import titled_text
 from builder.render.notation import Notation
 from builder.render.site_medium import SiteMedium
 from builder.render.site_views import Frame, chapter_entry, cover_of, solution_of, top_level
@@ -116,7 +117,7 @@ def single_page(booklet: Booklet, slug: str, theme: ThemeFiles, style: str,
     back = Context(medium, slug, title_level=3)
     entry = chapter_entry(chapter, medium, here=True, sections=True)
     body = theme.environment().get_template(TEMPLATE).render(
-        page=Frame("", chapter.title, (entry,), (), None, None),
+        page=Frame("", titled_text(chapter.title, medium.notation), (entry,), (), None, None),
         cover=cover_of(booklet, words), words=words, chapter=entry, boards_href="",
         body=prose.blocks(chapter.blocks, at), notes=prose.footnotes(chapter.footnotes, at),
         solutions=tuple(solution_of(one, back, medium) for one in chapter.exercises),

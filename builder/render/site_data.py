@@ -21,7 +21,8 @@ from builder.draw import board as drawn
 from builder.draw.figures_svg import figures_svg
 from builder.draw.marks import figures
 from builder.model import NO_GAMES, Booklet, Chapter, Diagram, Exercise, Ply, Position
-from builder.render.notation import PIECE_LETTERS
+from builder.render.moves import titled_text
+from builder.render.notation import PIECE_LETTERS, Notation
 from builder.render.site_text import blocks_words, site_text
 from builder.render.whereabouts import Whereabouts, whereabouts
 from builder.render.words import Words, read_words
@@ -106,6 +107,7 @@ def _assigned(name: str, data: Mapping[str, Any]) -> str:
 
 def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
     """`id` names the reader's own record; a new edition goes on with the old one's."""
+    notation = Notation(booklet.language, booklet.figurines)
     return {
         "id": names.slug(booklet.title),
         "title": booklet.title,
@@ -118,8 +120,8 @@ def _booklet(booklet: Booklet, words: Words) -> dict[str, Any]:
         "side": booklet.side,
         "chapters": [
             {"slug": one.slug, "page": names.chapter_page(one.slug), "number": one.number,
-             "title": one.title, "side": one.side, "eco": one.code, "opening": one.opening_name,
-             "exercises": len(one.exercises)}
+             "title": titled_text(one.title, notation), "side": one.side, "eco": one.code,
+             "opening": one.opening_name, "exercises": len(one.exercises)}
             for one in booklet.chapters
         ],
         "words": asdict(words.reader) | {

@@ -23,6 +23,7 @@ from builder.model import Booklet, Chapter, Diagram, Ply
 from builder.render import prose, site_indexes
 from builder.render.games import game_entries, player_entries
 from builder.render.medium import Context
+from builder.render.moves import titled_text
 from builder.render.notation import Notation
 from builder.render.opening_index import opening_entries
 from builder.render.site_boards import board_groups, following
@@ -134,7 +135,7 @@ class _Site:
         medium = replace(self.medium, here=file, heading_level=3 - (top or 1))
         at = Context(medium, chapter.slug, title_level=3 if top else 2)
         return self._page(
-            file, "chapter.html", chapter.title, index,
+            file, "chapter.html", titled_text(chapter.title, medium.notation), index,
             chapter=self._chapter_entry(chapter, file),
             body=prose.blocks(chapter.blocks, at),
             notes=prose.footnotes(chapter.footnotes, at),
@@ -145,9 +146,9 @@ class _Site:
     def boards(self, chapter: Chapter) -> SitePage:
         file = names.boards_page(chapter.slug)
         medium = replace(self.medium, here=file)
+        title = titled_text(chapter.title, medium.notation)
         return self._page(
-            file, "boards.html",
-            self.words.labelled.format(label=self.words.boards, text=chapter.title), None,
+            file, "boards.html", self.words.labelled.format(label=self.words.boards, text=title), None,
             chapter=self._chapter_entry(chapter, file),
             groups=board_groups(chapter, self.after, medium),
         )  # fmt: skip

@@ -16,6 +16,8 @@ from builder.model import (
 )  # fmt: skip
 from builder.render.games import game_words
 from builder.render.inline import plain
+from builder.render.moves import titled_text
+from builder.render.notation import Notation
 from builder.render.whereabouts import Whereabouts
 from builder.render.words import Words
 
@@ -28,7 +30,8 @@ def site_text(booklet: Booklet, places: Whereabouts, language: Words) -> dict[st
         for index, chapter in enumerate(booklet.chapters)
         for address, words in _Walk(chapter, places, language).entries()
     ]
-    titles = {chapter.slug: chapter.title for chapter in booklet.chapters}
+    notation = Notation(booklet.language, booklet.figurines)
+    titles = {one.slug: titled_text(one.title, notation) for one in booklet.chapters}
     named = [
         [one.name, f"{places.page(one.chapter, one.anchor)}#{one.anchor}", titles[one.chapter]]
         for one in booklet.names.values()

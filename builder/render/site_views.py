@@ -12,6 +12,7 @@ from builder.render.inline import plain
 from builder.render.medium import Context
 from builder.render.moves import titled
 from builder.render.site_medium import SiteMedium
+from builder.render.typeset import typeset
 from builder.render.words import Words, date_words, opening_words
 
 
@@ -76,8 +77,9 @@ class SolutionGroup:
 
 def cover_of(booklet: Booklet, words: Words) -> Cover:
     side = {"white": words.repertoire_white, "black": words.repertoire_black}
+    told = typeset(booklet)
     return Cover(
-        booklet.title, booklet.subtitle, booklet.author, booklet.edition,
+        told.title, told.subtitle, told.author, told.edition,
         date_words(booklet.date, words), side.get(booklet.side, ""),
     )  # fmt: skip
 

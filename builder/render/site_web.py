@@ -15,8 +15,9 @@ from markupsafe import Markup
 
 from builder import names
 from builder.model import Booklet, Chapter, Diagram
-from builder.render.moves import position_text, titled
+from builder.render.moves import position_text, titled_text
 from builder.render.notation import Notation
+from builder.render.typeset import typeset
 from builder.render.words import Words
 
 PICTURE_WIDTH, PICTURE_HEIGHT = 1200, 630  # pixels: common practice of pages that show links
@@ -61,19 +62,18 @@ class Shared:
 
 def shared(booklet: Booklet, chapter: Chapter | None, words: Words) -> Shared:
     """Of a chapter's page; without a chapter, of the contents page."""
-    notation = Notation(booklet.language, figurines=False)
+    told = typeset(booklet)
     if chapter is None:
         side = {"white": words.repertoire_white, "black": words.repertoire_black}
-        about = booklet.subtitle or side.get(booklet.side, "")
+        about = told.subtitle or side.get(booklet.side, "")
         first = next(iter(booklet.diagrams), None)
-        return Shared(booklet.title, about, booklet.author, booklet.edition, first)
-    title, summary = (
-        titled(text, notation).striptags() for text in (chapter.title, chapter.summary)
-    )
+        return Shared(told.title, about, told.author, told.edition, first)
+    notation = Notation(booklet.language, booklet.figurines)
+    title, summary = (titled_text(text, notation) for text in (chapter.title, chapter.summary))
     foot = " · ".join(filter(None, (f"{words.chapter} {chapter.number}", chapter.code)))
     boards = (*chapter.diagrams, *(exercise.diagram for exercise in chapter.exercises))
     first = next(iter(boards), None)
-    return Shared(title, summary, booklet.title, foot, first)
+    return Shared(title, summary, told.title, foot, first)
 
 
 def web_tags(web: Web, file: str, booklet: Booklet, words: Words) -> Markup:
@@ -83,7 +83,7 @@ def web_tags(web: Web, file: str, booklet: Booklet, words: Words) -> Markup:
     found = [Markup('<link rel="canonical" href="{}">\n').format(web.page(file))]
     if web.updated is not None:
         found.append(Markup('<link rel="alternate" type="application/atom+xml" title="{}" '
-                            'href="{}">\n').format(booklet.title, names.FEED_FILE))  # fmt: skip
+                            'href="{}">\n').format(typeset(booklet).title, names.FEED_FILE))  # fmt: skip
     for chapter in (None, *booklet.chapters):
         page = names.chapter_page(chapter.slug) if chapter else names.CONTENTS_PAGE
         if page == file:
@@ -97,7 +97,7 @@ def _shared_tags(web: Web, file: str, booklet: Booklet, shown: Shared,
         "og:type": "website" if file == names.CONTENTS_PAGE else "article",
         "og:title": shown.title,
         "og:description": shown.description,
-        "og:site_name": booklet.title,
+        "og:site_name": typeset(booklet).title,
         "og:url": web.page(file),
         "og:image": web.root + names.share_picture(file),
         "og:image:type": "image/png",

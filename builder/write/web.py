@@ -18,6 +18,7 @@ from builder.draw.figures_svg import without_barred
 from builder.model import Booklet
 from builder.render.site_medium import diagram_view
 from builder.render.site_web import Shared, Web, shared
+from builder.render.typeset import typeset
 from builder.render.words import read_words
 
 _ATOM = "http://www.w3.org/2005/Atom"
@@ -63,23 +64,23 @@ def feed(booklet: Booklet, web: Web) -> bytes:
     ones. `web.updated` must be known.
     """
     assert web.updated is not None
-    words = read_words(booklet.language)
+    told, words = typeset(booklet), read_words(booklet.language)
     stamp = web.updated.strftime("%Y-%m-%dT%H:%M:%SZ")
     root = ET.Element("feed", {"xmlns": _ATOM, "xml:lang": booklet.language})
     _text(root, "id", web.root)
-    _text(root, "title", booklet.title)
+    _text(root, "title", told.title)
     if about := shared(booklet, None, words).description:
         _text(root, "subtitle", about)
     _text(root, "updated", stamp)
     # RFC 4287, 4.1.1: a feed has an author; a booklet without one is by itself.
-    _text(ET.SubElement(root, "author"), "name", booklet.author or booklet.title)
+    _text(ET.SubElement(root, "author"), "name", told.author or told.title)
     _link(root, "self", web.root + names.FEED_FILE)
     _link(root, "alternate", web.root)
     _text(root, "generator", "Plyleaf")
     entry = ET.SubElement(root, "entry")
     edition = booklet.edition or web.updated.date().isoformat()
     _text(entry, "id", f"{web.root}#edition-{names.slug(edition)}")
-    _text(entry, "title", f"{booklet.title}, {edition}")
+    _text(entry, "title", f"{told.title}, {told.edition or edition}")
     _text(entry, "updated", stamp)
     _link(entry, "alternate", web.root)
     _text(entry, "content", _news(web) + _chapters(booklet, web)).set("type", "html")

@@ -261,7 +261,7 @@ def test_bookmarks_lead_through_the_parts(book):
     found = list(titles(reader.outline))
     front = book.facts.front_pages
     assert [title for depth, title, _ in found if depth == 0] == [
-        'Two "Knights" & a Bishop', "Contents", "The first part", "The second part", "Solutions",
+        "Two “Knights” & a Bishop", "Contents", "The first part", "The second part", "Solutions",
         "Index of positions", "Index of variations", "Index of named positions",
     ]  # fmt: skip
     assert (1, "Quiet moves", front) in found
@@ -282,7 +282,7 @@ def test_every_link_leads_somewhere(book):
 def test_the_description_of_the_document(book, program):
     program("pdfinfo")
     told = info(book.path)
-    assert re.search(r'^Title: +Two "Knights" & a Bishop: For Black$', told, re.M)
+    assert re.search(r'^Title: +Two “Knights” & a Bishop: For Black$', told, re.M)
     assert re.search(r"^Author: +A\. Nobody$", told, re.M)
     assert re.search(r"^CreationDate: +Fri Jan +2 00:00:00 2026", told, re.M)
     assert re.search(r"^Tagged: +yes$", told, re.M)
@@ -401,6 +401,6 @@ def test_a_handout_has_neither_front_nor_indexes(tmp_path, program):
     assert [fault.as_text() for fault in one.faults] == []
     assert one.facts.front_pages == 0
     pages = one.pages()
-    assert pages[0].lstrip().startswith('Two "Knights" & a Bishop')
+    assert pages[0].lstrip().startswith("Two “Knights” & a Bishop")
     assert "Index" not in "".join(pages)
     assert f"1\u2009/\u2009{len(pages)}" in pages[0] or f"1/{len(pages)}" in pages[0]

@@ -20,6 +20,7 @@ from builder.editions.compare import Change, Kind, Subject
 from builder.model import Booklet, Position
 from builder.render.handouts.paper import Paper
 from builder.render.moves import titled
+from builder.render.typeset import typeset
 from builder.render.typography import signs_kept
 from builder.render.words import Words
 
@@ -68,7 +69,7 @@ def errata_html(paper: Paper, old: Booklet, changes: Sequence[Change]) -> str:
 
 def _editions(words: ErrataWords, old: Booklet, new: Booklet) -> str:
     """Which editions; empty when the booklets don't tell."""
-    was, now = old.edition or old.date, new.edition or new.date
+    was, now = (one.edition or one.date for one in (typeset(old), typeset(new)))
     return words.since.format(old=was, new=now) if was and now and was != now else ""
 
 

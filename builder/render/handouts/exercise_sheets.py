@@ -146,7 +146,7 @@ def galley_html(paper: Paper, shown: Sequence[ShownExercise], columns: Columns,
 
 
 def exercises_html(paper: Paper, shown: Sequence[ShownExercise], fitted: FittedExercises,
-                   turned: bool, chapter: str) -> str:  # fmt: skip
+                   turned: bool, chapter: Markup) -> str:  # fmt: skip
     """The sheets, fronts and backs by turns; `turned` prints the backs upside down. `chapter`
     is the title of the one chapter that the exercises are from, else empty."""
     return paper.text(

@@ -15,6 +15,7 @@ from builder.render.notation import (
 )  # fmt: skip
 from builder.render.print_document import css_text
 from builder.render.theme_files import ThemeFiles
+from builder.render.typeset import typeset
 from builder.render.words import date_words
 
 GALLEY_HEIGHT = 2000.0  # mm of a page on which heights are measured; the theme's galley has it
@@ -50,7 +51,7 @@ class Paper:
         """The HTML of a template; `title` says what the handout is."""
         words = self.medium.words
         return self.templates.get_template(template).render(
-            booklet=replace(self.booklet, subtitle=title), words=words, css_text=css_text,
+            booklet=replace(typeset(self.booklet), subtitle=title), words=words, css_text=css_text,
             date=date_words(self.booklet.date, words), title=title, **shown,
         )  # fmt: skip
 

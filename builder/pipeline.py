@@ -8,53 +8,28 @@ error.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
 from builder import names
 from builder.book.make import make_booklet
 from builder.faults import Faults, Severity, why
-from builder.model import Booklet
+from builder.outputs import (
+    EPUB, PARTS, PDF, PGN, SITE, write_outputs, write_site_data_part, write_site_part,
+)  # fmt: skip
 from builder.place import file_place
-from builder.proof.report import ProofReport
+from builder.progress import Progress, no_progress
 from builder.proof.run import Depth, run_proof
-from builder.settings import ENGINE_NODES, SETTINGS_FILE, Settings
+from builder.proved import Proved
+from builder.settings import ENGINE_NODES
 from builder.source.booklet import BookletSource, read_booklet
-from builder.source.files import BookletFiles
-from builder.source.syntax import ChapterSource
-from builder.write.stage import Stage, staging, target_is_allowed
+from builder.write.stage import staging, target_is_allowed
 
 if TYPE_CHECKING:
-    from builder.press.paginate import PdfFacts
-
-SITE, PDF, PGN, EPUB = "site", "pdf", "pgn", "epub"
-PARTS = (SITE, PDF, EPUB, PGN)
-# Called with the words of the stage that begins, and how much of the work is behind (0 to 1).
-Progress: TypeAlias = Callable[[str, float], None]
-
-
-def no_progress(words: str, done: float) -> None:
-    pass
-
-
-@dataclass(frozen=True, slots=True)
-class Proved:
-    """A booklet that was read, played out and proved as far as that went."""
-
-    files: BookletFiles
-    settings: Settings
-    booklet: Booklet
-    report: ProofReport
-    chapters: tuple[ChapterSource, ...]
-
-    def sheet(self) -> str:
-        """The proof sheet, an HTML page."""
-        from builder.proof.sheet import sheet_html
-
-        texts = {chapter.source.file: chapter.source for chapter in self.chapters}
-        return sheet_html(self.booklet, self.report, texts)
+    from builder.press.means import Means
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,11 +107,28 @@ def counting_progress(progress: Progress, begin: float, end: float) -> Callable[
 
 def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Report | None:
     """Makes the outputs and moves them into place; None, and nothing moved, after an error."""
-    started = time.monotonic()
     if not target_is_allowed(order.target, order.folder, faults):
         return None
+    with _ready_to_print(order) as means:
+        return _built(order, faults, progress, means)
+
+
+@contextmanager
+def _ready_to_print(order: Order) -> Iterator[Means]:
+    """A process that will lay out the PDF gets ready while the chapters are read."""
+    from builder.press.means import Helpers, Means
+
+    with Helpers() as helpers:
+        if PDF in order.parts:
+            helpers.prepare()
+        yield Means(order.fresh, helpers)
+
+
+def _built(order: Order, faults: Faults, progress: Progress, means: Means) -> Report | None:
+    started = time.monotonic()
     # Games that can't be read are told where they were asked for: by `count`, `gaps` and blocks.
-    proved = prove(order.folder, faults, order.drafts, progress,
+    proved = prove(order.folder, faults, order.drafts,
+                   lambda words, share: progress(words, share * 0.2),
                    games=Faults() if SITE in order.parts else None)  # fmt: skip
     if proved is None or failed(faults, order.strict):
         return None
@@ -144,7 +136,7 @@ def build(order: Order, faults: Faults, progress: Progress = no_progress) -> Rep
         if stage is None:
             return None
         try:
-            pages = write_outputs(proved, order.parts, stage, faults, progress, order.fresh)
+            pages = write_outputs(proved, order.parts, stage, faults, progress, means)
             progress("moving everything into place", 0.98)
             if failed(faults, order.strict) or not stage.commit(faults):
                 return None
@@ -162,110 +154,14 @@ def preview(folder: Path, target: Path, faults: Faults) -> bool:
     if proved is None or faults.has_errors:
         return False
     proved = replace(proved, settings=replace(proved.settings, address=""))
-    _write_site(proved, target, None, (), faults)
+    write_site_part(proved, target, (), faults)
+    write_site_data_part(proved, target, {})
     return not faults.has_errors
 
 
 def failed(faults: Faults, strict: bool) -> bool:
     """Whether a command fails with these faults."""
     return faults.has_errors or (strict and faults.count(Severity.WARNING) > 0)
-
-
-# --- outputs ------------------------------------------------------------------------------------
-
-
-def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: Faults,
-                  progress: Progress, fresh: bool = False) -> int | None:  # fmt: skip
-    """Writes the parts into the stage; the number of pages of the PDF, if one was made.
-
-    The PDF comes first: the EPUB, the EPD file and the site give its pages. The site comes last: it
-    links to what is there.
-    """
-    facts = None
-    if PDF in parts:
-        facts = write_pdf_part(proved, stage.part(PDF), faults, progress, alone=parts == (PDF,),
-                               fresh=fresh)  # fmt: skip
-        if facts:
-            _write_cover(proved, stage.part(PDF), facts, faults, progress)
-    if PGN in parts:
-        progress("writing PGN and EPD", 0.88)
-        _write_games(proved, stage.part(PGN), facts)
-    if EPUB in parts:
-        progress("making the EPUB", 0.89)
-        _write_epub(proved, stage.part(EPUB), facts, faults)
-    if SITE in parts:
-        progress("making the site", 0.9)
-        _write_site(proved, stage.part(SITE), facts, _downloads(parts, stage), faults)
-    return facts.pages if facts else None
-
-
-def _write_games(proved: Proved, folder: Path, facts: PdfFacts | None) -> None:
-    from builder.write.epd import write_epd
-    from builder.write.pgn import write_pgn
-
-    write_pgn(proved.booklet, folder / names.PGN_FILE)
-    write_epd(proved.booklet, folder / names.EPD_FILE, facts.page_of if facts else {})
-
-
-def _write_epub(proved: Proved, folder: Path, facts: PdfFacts | None, faults: Faults) -> None:
-    from builder.write.epub import write_epub
-
-    write_epub(proved.booklet, proved.files, folder / names.EPUB_FILE,
-               facts.page_of if facts else {}, faults)  # fmt: skip
-
-
-def write_pdf_part(proved: Proved, folder: Path, faults: Faults, progress: Progress,
-                   alone: bool, fresh: bool = False) -> PdfFacts | None:  # fmt: skip
-    """Where the press is not installed the other parts are made all the same."""
-    from builder.press.pdf import PressMissing
-
-    try:
-        return lay_out(proved, folder / names.PDF_FILE, faults, progress, fresh)
-    except PressMissing as error:
-        tell = faults.error if alone else faults.warning
-        tell("pdf-missing", file_place(SETTINGS_FILE), f"no PDF was made: {error}")
-        return None
-
-
-def _write_cover(proved: Proved, folder: Path, facts: PdfFacts, faults: Faults,
-                 progress: Progress) -> None:  # fmt: skip
-    """The cover's sheet, where booklet.toml has a cover that is one."""
-    from builder.press.cover import write_cover
-
-    cover = proved.settings.cover
-    if cover is not None and cover.kind == "separate":
-        progress("setting the cover", 0.86)
-        write_cover(proved.booklet, proved.settings, proved.files.folder, facts.pages,
-                    folder / names.COVER_FILE, faults)  # fmt: skip
-
-
-def lay_out(proved: Proved, target: Path, faults: Faults, progress: Progress,
-            fresh: bool = False) -> PdfFacts | None:  # fmt: skip
-    """The booklet's PDF. Raises PressMissing."""
-    from builder.press.pdf import write_pdf
-
-    return write_pdf(proved.booklet, proved.settings, proved.files.folder, target, faults,
-                     lambda words: progress(words, 0.25), fresh)  # fmt: skip
-
-
-def _write_site(proved: Proved, folder: Path, facts: PdfFacts | None,
-                downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
-    from builder.render.site_data import Beside
-    from builder.write.site import write_site
-
-    beside = Beside(downloads, facts.page_of if facts else {})
-    write_site(proved.booklet, proved.settings, proved.files, folder, beside, faults)
-
-
-def _downloads(parts: tuple[str, ...], stage: Stage) -> tuple[str, ...]:
-    """The files beside the site that it can link to: made now, or left from before."""
-    found: list[str] = []
-    for part in (PDF, EPUB, PGN):
-        if part in parts:
-            found.extend(sorted(path.name for path in stage.part(part).iterdir()))
-        else:
-            found.extend(stage.earlier(part))
-    return tuple(found)
 
 
 def _report(proved: Proved, order: Order, pages: int | None, seconds: float) -> Report:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,8 +10,7 @@ from tiny import read_and_make
 
 from builder.faults import Faults
 from builder.model import Booklet
-from builder.render.site_data import Beside
-from builder.write.site import write_site
+from builder.write.site import write_site, write_site_data
 
 
 @dataclass(frozen=True)
@@ -36,10 +36,11 @@ class BuiltSite:
         return self.page("assets/booklet.css")
 
 
-def build_site(folder: Path, target: Path, beside: Beside = Beside(),
-               counted: bool = False) -> BuiltSite:  # fmt: skip
+def build_site(folder: Path, target: Path, downloads: tuple[str, ...] = (),
+               page_of: Mapping[str, int] | None = None, counted: bool = False) -> BuiltSite:  # fmt: skip
     """Writes the site of a booklet's folder, whatever its faults."""
     source, booklet, faults = read_and_make(folder, counted)
     target.mkdir(exist_ok=True)
-    write_site(booklet, source.settings, source.files, target, beside, faults)
+    write_site(booklet, source.settings, source.files, target, downloads, faults)
+    write_site_data(booklet, target, page_of or {})
     return BuiltSite(folder, target, booklet, faults)

@@ -12,7 +12,7 @@ from builder.faults import Faults
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
-    from builder.pipeline import Proved
+    from builder.proved import Proved
 
 _MORE = """\
 Every move is played and every claim proved, drafts included. All faults are told in one run,

@@ -14,7 +14,7 @@ from builder.settings import ENGINE_NODES
 from builder.terminal import Progress, Terminal
 
 if TYPE_CHECKING:
-    from builder.pipeline import Proved
+    from builder.proved import Proved
 
 _MORE = """\
 Claims are proved, contradictions and loose ends looked for; findings are told, and shown with

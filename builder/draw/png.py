@@ -29,6 +29,17 @@ def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -
 
     Raises ValueError when the view's placement is malformed or `pixels` too few.
     """
+    from PIL import Image
+
+    target = BytesIO()
+    small = board_picture(view, pixels, palette)
+    shades = small.quantize(palette=shades_of(palette), dither=Image.Dither.NONE)
+    shades.save(target, "PNG", optimize=True, pnginfo=_signed())
+    return target.getvalue()
+
+
+def board_picture(view: BoardView, pixels: int, palette: Palette) -> Image.Image:
+    """The same in all its shades, as a part of a larger picture."""
     from PIL import Image, ImageDraw, ImageFont
 
     if pixels < 100:
@@ -44,11 +55,7 @@ def board_png(view: BoardView, *, pixels: int = 480, palette: Palette = PLAIN) -
     _frame(pen, origin, fine, palette)
     for figure in figures_of(view):
         _Figures(pen, origin, fine, palette).draw(figure)
-    target = BytesIO()
-    small = picture.resize((pixels, height), Image.Resampling.BOX)
-    shades = small.quantize(palette=shades_of(palette), dither=Image.Dither.NONE)
-    shades.save(target, "PNG", optimize=True, pnginfo=_signed())
-    return target.getvalue()
+    return picture.resize((pixels, height), Image.Resampling.BOX)
 
 
 def _signed() -> PngInfo:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from builder.draw import glyphs
 from builder.draw.board import BoardView
 from builder.draw.figures_svg import Palette
-from builder.draw.png import board_png, shades_of
+from builder.draw.png import board_picture, shades_of
 
 if TYPE_CHECKING:
     from PIL import Image, ImageFont
@@ -208,12 +208,9 @@ def _blank(width: int, height: int) -> Image.Image:
 def _put_board(picture: Image.Image, view: BoardView, pixels: int,
                corner: tuple[int, int | None]) -> None:  # fmt: skip
     """At that corner; without a top in the middle of the height."""
-    from PIL import Image
-
     left, top = corner
-    with Image.open(BytesIO(board_png(view, pixels=pixels, palette=PALETTE))) as board:
-        at = (picture.height - board.height) // 2 if top is None else top
-        picture.paste(board.convert("RGB"), (left, at))
+    board = board_picture(view, pixels, PALETTE)
+    picture.paste(board, (left, (picture.height - board.height) // 2 if top is None else top))
 
 
 def _png(picture: Image.Image) -> bytes:

@@ -10,7 +10,9 @@ from builder.counting.kept_file import COUNTS, SUFFIX
 from builder.model import NO_GAMES, GameCounts
 from builder.faults import Faults
 from builder.own_file import OwnFile, write_own_files
-from builder.pipeline import Progress, Proved, counting_progress, no_progress, prove
+from builder.pipeline import counting_progress, prove
+from builder.progress import Progress, no_progress
+from builder.proved import Proved
 from builder.place import file_place
 
 

@@ -12,7 +12,10 @@ from builder.editions.compare import Change, page_changes
 from builder.editions.compare import compare as compare_editions
 from builder.faults import Faults
 from builder.own_file import OwnFile, write_own_files
-from builder.pipeline import Progress, Proved, no_progress, prove, write_pdf_part
+from builder.outputs import write_pdf_part
+from builder.pipeline import prove
+from builder.progress import Progress, no_progress
+from builder.proved import Proved
 from builder.place import file_place
 
 
@@ -45,7 +48,7 @@ def compare(order: Comparison, faults: Faults,
         for proved in editions:
             progress("laying out both editions", 0.3 + 0.3 * len(pages))
             with TemporaryDirectory(prefix="plyleaf-") as temporary:
-                facts = write_pdf_part(proved, Path(temporary), faults, progress, alone=True)
+                facts = write_pdf_part(proved, Path(temporary), faults, alone=True)
             if facts is None:
                 return None
             pages.append(facts.page_of)

@@ -8,7 +8,9 @@ from pathlib import Path
 from builder.faults import Faults
 from builder.model import NO_GAMES
 from builder.openings.book import opened_book
-from builder.pipeline import Progress, Proved, no_progress, prove
+from builder.pipeline import prove
+from builder.progress import Progress, no_progress
+from builder.proved import Proved
 from builder.proof.engine_answers import EngineFault
 from builder.proof.engine_kept import kept_lookup, opinion
 from builder.proof.gaps import GapReport, find_gaps

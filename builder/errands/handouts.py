@@ -13,7 +13,9 @@ from builder import names
 from builder.errands.chapters import chapter_slug
 from builder.faults import Faults
 from builder.own_file import OwnFile, is_new, write_own_files
-from builder.pipeline import Progress, lay_out, no_progress, prove
+from builder.outputs import lay_out
+from builder.pipeline import prove
+from builder.progress import Progress, no_progress
 from builder.place import file_place
 
 if TYPE_CHECKING:
@@ -70,7 +72,7 @@ def handout(order: HandoutOrder, faults: Faults,
         page_of: Mapping[str, int] = {}
         try:
             if order.pages:
-                facts = lay_out(proved, made, faults, progress)
+                facts = lay_out(proved, made, faults)
                 if facts is None:
                     return None
                 page_of = facts.page_of

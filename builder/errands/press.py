@@ -13,7 +13,10 @@ from typing import TYPE_CHECKING
 from builder import names
 from builder.faults import Faults
 from builder.own_file import OwnFile, write_own_files
-from builder.pipeline import Progress, Proved, no_progress, prove, write_pdf_part
+from builder.outputs import write_pdf_part
+from builder.pipeline import prove
+from builder.progress import Progress, no_progress
+from builder.proved import Proved
 from builder.place import file_place
 
 if TYPE_CHECKING:
@@ -109,7 +112,7 @@ def _finished(source: Path, faults: Faults, progress: Progress) -> Iterator[_Fin
         return
     with TemporaryDirectory(prefix="plyleaf-") as temporary:
         folder = Path(temporary)
-        facts = write_pdf_part(proved, folder, faults, progress, alone=True)
+        facts = write_pdf_part(proved, folder, faults, alone=True)
         if facts is None or faults.has_errors:
             yield None
             return

@@ -8,7 +8,8 @@ from pathlib import Path
 from builder.errands.chapters import chapter_slug
 from builder.faults import Faults
 from builder.own_file import OwnFile, is_new, write_own_files
-from builder.pipeline import Progress, no_progress, prove
+from builder.pipeline import prove
+from builder.progress import Progress, no_progress
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,8 +27,8 @@ from builder.press.kept import Kept
 from builder.press.laid import Extent, FontUse, Laid, decode, extent
 from builder.press.parts import Part, Role, split
 from builder.press.variants import PLAIN
-from builder.press.weasy import Setting, Sheaf, Spot, pango_version
-from builder.press.workers import Done, Glyphs, Workers
+from builder.press.weasy import Setting, Sheaf, Spot
+from builder.press.workers import Done, Glyphs, Helpers, Workers
 from builder.settings import SETTINGS_FILE
 
 _HERE = file_place(SETTINGS_FILE)
@@ -77,16 +77,16 @@ class Copy:
 
 
 def press(copy: Copy, setting: Setting, target: Path, faults: Faults, kept: Kept,
-          processes: int | None = None) -> PdfFacts:  # fmt: skip
+          helpers: Helpers | None = None) -> PdfFacts:  # fmt: skip
     """Lays out `copy` and writes the PDF to `target`.
 
-    `processes` is how many may be used, as many as there are processors where it is None. Raises
+    With `helpers` they alone lay out, and this process does something else meanwhile. Raises
     PressMissing, PressFailed.
     """
     fonts: dict[str, bytes] = {}
     if copy.wrap and setting.bounds is None:  # a cover's fonts are cut down here, too
         setting = replace(setting, bounds=copy.wrap.setting.bounds)
-    with Workers(setting, processes) as workers:
+    with Workers(setting, lent=helpers) as workers:
         store = _Store(setting, workers, kept, faults, fonts)
         parts = split(copy.main, copy.frame)
         book = _agreed(parts, store, copy.letters)
@@ -258,7 +258,7 @@ class _Store:
         self._workers = workers
         self._kept = kept
         self._faults = faults
-        self._code = _digest(*_versions())
+        self._code = _digest(*_versions(workers.pango_version()))
         self._setting = _digest(self._code, repr(setting.cut),
                                 *(text for sheet in setting.sheets
                                   for text in (sheet.file, sheet.text)))  # fmt: skip
@@ -361,8 +361,8 @@ def _digest(*texts: str) -> str:
     return found.hexdigest()
 
 
-def _versions() -> tuple[str, ...]:
+def _versions(pango: int) -> tuple[str, ...]:
     """What else a layout depends on: the libraries, and the code of this room."""
     sources = sorted(Path(__file__).parent.glob("*.py"))
     libraries = [f"{name} {version(name)}" for name in ("weasyprint", "pydyf", "fonttools")]
-    return (*libraries, f"pango {pango_version()}", *(path.read_text("utf-8") for path in sources))
+    return (*libraries, f"pango {pango}", *(path.read_text("utf-8") for path in sources))

@@ -7,7 +7,6 @@ booklet's, and nothing in it comes from the clock or from this computer's folder
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from builder.draw import glyphs
@@ -16,6 +15,7 @@ from builder.model import Booklet
 from builder.place import Place, file_place
 from builder.press.cover import cover_wrap
 from builder.press.kept import Kept
+from builder.press.means import Means
 from builder.press.paginate import Copy, PdfFacts
 from builder.press.themed import theme_faults, themed
 from builder.press.weasy import PressFailed, PressMissing
@@ -39,23 +39,21 @@ OWN_THEME = "theme/print"  # in the booklet's folder: files that replace the the
 
 
 def write_pdf(booklet: Booklet, settings: Settings, folder: Path, target: Path, faults: Faults,
-              progress: Callable[[str], None] = lambda _: None, fresh: bool = False) -> PdfFacts | None:  # fmt: skip
+              means: Means = Means()) -> PdfFacts | None:  # fmt: skip
     """Writes the PDF to `target`; None, and faults that tell why, when there is none.
 
-    `folder` is the booklet's. `progress` is told each step. Raises PressMissing when
-    WeasyPrint or a library under it is not installed.
+    `folder` is the booklet's. Raises PressMissing when WeasyPrint or a library under it is not
+    installed.
     """
     theme = print_theme(settings.print.theme, folder, faults)
     wrap = cover_wrap(booklet, settings, folder, faults)
     if theme is None or faults.has_errors:
         return None
     with theme_faults(theme, folder, faults):
-        progress("setting the print's pages")
         printed = printed_booklet(booklet, theme, settings)
         copy = Copy(printed.main(), printed.frame(), multiple=settings.print.page_multiple, wrap=wrap)
-        progress("laying out the PDF")
         press = themed(theme, settings.print, booklet, folder)
-        facts = press.print_copy(copy, target, faults, Kept(folder, fresh))
+        facts = press.print_copy(copy, target, faults, Kept(folder, means.fresh), means.helpers)
         _tell_blanks(facts, settings, folder, faults)
         return facts
     return None

@@ -22,6 +22,7 @@ from builder.press.kept import Kept
 from builder.press.page_marks import Cut
 from builder.press.paginate import Copy, PdfFacts, measure, press
 from builder.press.weasy import PressFailed, PressMissing, Setting, Sheet, Spot
+from builder.press.workers import Helpers
 from builder.render.print_medium import PICTURES
 from builder.render.shown import shown_pictures
 from builder.render.template_faults import template_fault
@@ -52,11 +53,12 @@ class Themed:
         """Writes the PDF of one document."""
         return self.print_copy(Copy(html), target, faults, Kept(None))
 
-    def print_copy(self, copy: Copy, target: Path, faults: Faults, kept: Kept) -> PdfFacts:
-        """Writes the PDF of a booklet, on this page."""
+    def print_copy(self, copy: Copy, target: Path, faults: Faults, kept: Kept,
+                   helpers: Helpers | None = None) -> PdfFacts:  # fmt: skip
+        """Writes the PDF of a booklet, on this page. `helpers` as in `press`."""
         letters = round(_LETTERS_A5 * self.page.width * self.page.height / (148 * 210))
         copy = replace(copy, letters=letters, variant=self.page.variant)
-        return press(copy, self.setting(faults), target, faults, kept)
+        return press(copy, self.setting(faults), target, faults, kept, helpers)
 
     def measure(self, html: str, faults: Faults) -> Mapping[str, Spot]:
         """Where every anchor of a document would stand."""

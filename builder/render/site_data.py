@@ -40,25 +40,14 @@ class DataFile:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """What other parts of the build have for the site.
-
-    `downloads` are files beside the pages that the contents page offers. `page_of` gives the PDF's
-    printed page of every anchor, if there is a PDF.
-    """
-
-    downloads: tuple[str, ...] = ()
-    page_of: Mapping[str, int] = field(default_factory=dict)
-
-
 def moves_file(chapter: str) -> str:
     """The file of a chapter's moves; `chapter` is its slug."""
     return f"assets/moves/{chapter}.js"
 
 
-def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
-    """Every data file of the site."""
+def data_files(booklet: Booklet, page_of: Mapping[str, int]) -> Iterator[DataFile]:
+    """Every data file of the site. `page_of` gives the PDF's printed page of every anchor, if there is
+    a PDF."""
     places = whereabouts(booklet)
     words = read_words(booklet.language)
     yield DataFile(BOOKLET_DATA, _assigned("booklet", _booklet(booklet, words)))
@@ -71,12 +60,12 @@ def data_files(booklet: Booklet, beside: Beside) -> Iterator[DataFile]:
         rows = _Rows(chapter.slug, places, games)
         data = _moves(chapter, rows)
         keys.add(rows)
-        pages[chapter.slug] = [beside.page_of.get(ply.anchor, 0) for ply in rows.plies]
+        pages[chapter.slug] = [page_of.get(ply.anchor, 0) for ply in rows.plies]
         played[chapter.slug] = [counts.played(ply).games for ply in rows.plies]
         name = f"moves[{json.dumps(chapter.slug)}]"
         yield DataFile(moves_file(chapter.slug), _assigned(name, data))
     known: dict[str, Any] = {"keys": list(keys.known), "of": keys.of}
-    if beside.page_of:
+    if page_of:
         known["pages"] = pages
     if any(any(row) for row in played.values()):
         known["played"] = played

@@ -8,7 +8,7 @@ stored), and ISO/IEC 21320-1, on which it rests.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from xml.parsers import expat
@@ -49,9 +49,10 @@ _LEADS_OUT = re.compile(
 )
 
 
-def write_epub(booklet: Booklet, files: BookletFiles, target: Path, page_of: Mapping[str, int],
-               faults: Faults) -> None:  # fmt: skip
-    """Writes the EPUB to `target`. `page_of` gives the printed pages of anchors, if known.
+def write_epub(booklet: Booklet, files: BookletFiles, target: Path,
+               page_of: Callable[[], Mapping[str, int]], faults: Faults) -> None:  # fmt: skip
+    """Writes the EPUB to `target`. `page_of` gives the printed pages of anchors, if there are any; it
+    is asked late, since they may be long in coming.
 
     A picture that an EPUB can't hold is told as a warning, and its words stand for it.
     """
@@ -60,10 +61,10 @@ def write_epub(booklet: Booklet, files: BookletFiles, target: Path, page_of: Map
              for number, name in enumerate(shown, start=1)}  # fmt: skip
     book = EpubBook.of(booklet, ThemeFiles((THEME,)).environment(), named)
     documents = list(book.documents())
-    pages = page_starts(documents, page_of)
-    documents.insert(2, book.nav(pages))
     others = _others(book)
     others.update({named[name]: file.read_bytes() for name, file in shown.items()})
+    pages = page_starts(documents, page_of())
+    documents.insert(2, book.nav(pages))
     properties = {name: "cover-image" if name == COVER_PICTURE else "" for name in others}
     modified = zip_moment(booklet.date)
     opf = package(book, documents, properties, modified, bool(pages))

@@ -9,13 +9,14 @@ bytes.
 from __future__ import annotations
 
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 
 from builder.draw import glyphs
 from builder.faults import Faults, did_you_mean
 from builder.model import Booklet
 from builder.place import file_place
-from builder.render.site_data import Beside, data_files
+from builder.render.site_data import data_files
 from builder.render.site_document import STYLE_SHEET, site_pages
 from builder.render.site_medium import PICTURES
 from builder.render.site_scripts import ASSETS, script_files
@@ -34,9 +35,10 @@ OWN_THEME = "theme/site"  # In the booklet's folder: files that replace the them
 
 
 def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target: Path,
-               beside: Beside, faults: Faults) -> None:  # fmt: skip
-    """Writes the site into `target`. After a fault of the theme or of a picture, which `faults` is
-    told, the site is not complete."""
+               downloads: tuple[str, ...], faults: Faults) -> None:  # fmt: skip
+    """Writes the site into `target`, but for its data (`write_site_data`). `downloads` are files
+    beside the pages that the contents page offers. After a fault of the theme or of a picture, which
+    `faults` is told, the site is not complete."""
     theme = site_theme(settings.site_theme, files, faults)
     if theme is None or not check_templates(theme, files.folder, faults):
         return
@@ -44,7 +46,7 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     web = Web(settings.address, moment(booklet.date), settings.news)
     listed: list[str] = []
     try:
-        for page in site_pages(booklet, theme, beside.downloads, web):
+        for page in site_pages(booklet, theme, downloads, web):
             listed.append(page.file)
             if own:
                 check_page(page, theme, files.folder, faults)
@@ -52,8 +54,6 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
     except Exception as error:  # A template may make Python raise anything.
         template_fault(error, theme, files.folder, faults)
     _write_style(theme, target, files.folder, faults)
-    for data in data_files(booklet, beside):
-        _write(target / data.file, data.text)
     # Straight from our own theme: a booklet's files take no script's place.
     for name in script_files():
         _copy(THEMES / settings.site_theme / name, target / ASSETS / name)
@@ -63,6 +63,13 @@ def write_site(booklet: Booklet, settings: Settings, files: BookletFiles, target
             (target / name).write_bytes(content)
     for name, file in pictures(booklet, files.folder, faults):
         _copy(file, target / PICTURES / name)
+
+
+def write_site_data(booklet: Booklet, target: Path, page_of: Mapping[str, int]) -> None:
+    """Writes what the site's scripts look up. `page_of` gives the PDF's printed page of every anchor, if
+    there is a PDF: it is known late."""
+    for data in data_files(booklet, page_of):
+        _write(target / data.file, data.text)
 
 
 def site_theme(name: str, files: BookletFiles, faults: Faults) -> ThemeFiles | None:

@@ -32,7 +32,7 @@ def main(folder: Path) -> int:
     read = time.process_time()
     with TemporaryDirectory() as place:
         target = Path(place) / "booklet.epub"
-        write_epub(booklet, source.files, target, {}, faults)
+        write_epub(booklet, source.files, target, dict, faults)
         made = time.process_time()
         most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(f"reading and playing {read - started:.1f} s, the EPUB {made - read:.1f} s: "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,9 +11,7 @@ from built_site import build_site
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from builder.model import Booklet
-from builder.render.site_data import Beside
 
-NOTHING = Beside()
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
 LAPTOP = {"width": 1440, "height": 900}
@@ -31,8 +29,8 @@ class Site:
         return (self.folder / file).as_uri() + (f"#{fragment}" if fragment else "")
 
 
-def write(folder: Path, target: Path, beside: Beside = NOTHING) -> Site:
-    built = build_site(folder, target, beside, counted=True)
+def write(folder: Path, target: Path, page_of: Mapping[str, int] | None = None) -> Site:
+    built = build_site(folder, target, page_of=page_of, counted=True)
     assert not built.faults.has_errors, built.told()
     return Site(built.booklet, target)
 

@@ -22,7 +22,7 @@ NOT_MEANT = ["landmark-one-main", "page-has-heading-one"]
 def unpacked(tmp_path_factory) -> Site:
     root = tmp_path_factory.mktemp("epub")
     source, booklet, faults = read_and_make(small_booklet(root / "booklet"))
-    write_epub(booklet, source.files, root / "booklet.epub", {}, faults)
+    write_epub(booklet, source.files, root / "booklet.epub", dict, faults)
     with ZipFile(root / "booklet.epub") as container:
         container.extractall(root / "out")
     return Site(booklet, root / "out" / "EPUB")

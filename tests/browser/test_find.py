@@ -13,7 +13,6 @@ from browser.hands import at
 from browser.pages import Site, visiting, write
 
 from builder.model import Ply
-from builder.render.site_data import Beside
 from builder.render.whereabouts import whereabouts
 
 
@@ -264,7 +263,7 @@ def test_a_game_by_hand(browser, small):
 
 def test_the_printed_page_is_told(browser, tmp_path):
     folder = small_booklet(tmp_path / "booklet")
-    site = write(folder, tmp_path / "site", Beside(page_of={"line.1.1-main.8": 12}))
+    site = write(folder, tmp_path / "site", {"line.1.1-main.8": 12})
     with visiting(browser, site) as visit:
         page = visit.open("find.html")
         page.get_by_label("Moves or PGN").fill("1.e4 e5 2.Nf3 Nc6 3.d4 exd4 4.Nxd4 d6\n\n1.e4 e5 2.f4")

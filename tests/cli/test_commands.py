@@ -194,12 +194,10 @@ def test_the_same_input_gives_the_same_bytes(tmp_path):
     }.values(),
 )
 def test_without_what_makes_the_pdf(tmp_path, capsys, monkeypatch, options, status, written):
-    from builder.press import pdf
+    from builder.press import workers
 
-    def missing(*arguments):
-        raise pdf.PressMissing("install it")
-
-    monkeypatch.setattr(pdf, "write_pdf", missing)
+    missing = "import pickle, sys; pickle.dump('install it', sys.stdout.buffer)  # {path}"
+    monkeypatch.setattr(workers, "_START", missing)
     folder = write_booklet(tmp_path, GOOD)
     assert main(["build", str(folder), *options]) == status
     out = capsys.readouterr().out

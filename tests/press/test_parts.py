@@ -13,6 +13,7 @@ import signal
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,10 +23,11 @@ from tiny import read_and_make, write_booklet
 
 from builder.press import kept, workers
 from builder.press.kept import Kept
+from builder.press.means import Means
 from builder.press.numbers import Digits, Hole, fill, find, hole, named, tidy
 from builder.press.parts import Role, split
 from builder.press.pdf import write_pdf
-from builder.press.workers import Workers
+from builder.press.workers import Helpers, Workers
 
 ROOT = Path(__file__).parents[2]
 SETTINGS = 'title = "Parts"\ndate = 2026-01-02\n'
@@ -75,9 +77,9 @@ class Built:
         return [" ".join(page.split()) for page in out.split("\f")[:-1]]
 
 
-def build(folder: Path, name: str = "out.pdf", fresh: bool = False) -> Built:
+def build(folder: Path, name: str = "out.pdf", fresh: bool = False, means: Means | None = None) -> Built:
     source, booklet, faults = read_and_make(folder)
-    facts = write_pdf(booklet, source.settings, folder, folder.parent / name, faults, fresh=fresh)
+    facts = write_pdf(booklet, source.settings, folder, folder.parent / name, faults, means or Means(fresh))
     assert [fault.as_text() for fault in faults.sorted()] == []
     return Built(folder.parent / name, dict(facts.page_of), facts.front_pages)
 
@@ -197,8 +199,8 @@ def test_side_by_side_is_one_by_one(folder, built, tmp_path, monkeypatch):
     helpers = []
     helper = workers._Helper
 
-    def started(setting):
-        helpers.append(helper(setting))
+    def started():
+        helpers.append(helper())
         return helpers[-1]
 
     monkeypatch.setattr(workers, "_Helper", started)
@@ -207,11 +209,38 @@ def test_side_by_side_is_one_by_one(folder, built, tmp_path, monkeypatch):
     assert again.data == built.data
 
 
-def test_a_helper_that_dies_is_done_without(folder, built, tmp_path, monkeypatch):
+@pytest.mark.parametrize("lent", [False, True])
+def test_a_helper_that_dies_is_done_without(folder, built, tmp_path, monkeypatch, lent):
     monkeypatch.setattr(workers, "_processors", lambda: 2)
     monkeypatch.setattr(workers, "_WORTH", 1)
     monkeypatch.setattr(workers, "_START", "import os; os._exit(1)  # {path}")
-    assert build(copied(folder, tmp_path), fresh=True).data == built.data
+    with Helpers() as helpers:
+        helpers.prepare()
+        helpers.check()
+        means = Means(True, helpers if lent else None)
+        assert build(copied(folder, tmp_path), means=means).data == built.data
+
+
+def test_lent_helpers_do_all_of_it(folder, built, tmp_path, monkeypatch):
+    def nothing(setting):
+        raise AssertionError("this process lays out")
+
+    monkeypatch.setattr(workers, "_Bench", nothing)
+    monkeypatch.setattr(workers, "pango_version", nothing)
+    with Helpers() as helpers:
+        assert build(copied(folder, tmp_path), means=Means(True, helpers)).data == built.data
+
+
+def test_helpers_that_end_stop_whoever_waits_for_them(folder, tmp_path):
+    """A build that is stopped: the thread which lays out ends at once, and doesn't go on by itself."""
+    source, booklet, faults = read_and_make(copied(folder, tmp_path))
+    with ThreadPoolExecutor(1) as thread, Helpers() as helpers:
+        helpers.prepare()
+        laid = thread.submit(write_pdf, booklet, source.settings, source.files.folder,
+                             tmp_path / "x.pdf", faults, Means(True, helpers))  # fmt: skip
+        helpers.check()
+    assert laid.result(0) is None
+    assert "it was stopped" in [fault.message for fault in faults.sorted()][0]
 
 
 # --- what is kept -----------------------------------------------------------------------------

@@ -16,7 +16,6 @@ from tiny import SETTINGS, write_booklet
 
 from builder.render.site_scripts import script_files
 from builder.settings import LANGUAGES
-from builder.render.site_data import Beside
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
 DOWNLOADS = ("booklet.pdf", "booklet.pgn", "positions.epd")
@@ -76,7 +75,7 @@ GAME = """\
 
 
 def build(folder: Path, target: Path) -> BuiltSite:
-    return build_site(folder, target, Beside(DOWNLOADS))
+    return build_site(folder, target, DOWNLOADS)
 
 
 def booklet_folder(root: Path, settings: str = SETTINGS) -> Path:

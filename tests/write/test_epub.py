@@ -133,7 +133,7 @@ class Made:
 
 def make(folder: Path, target: Path, page_of: Mapping[str, int] = {}) -> Made:
     source, booklet, faults = read_and_make(folder)
-    write_epub(booklet, source.files, target, page_of, faults)
+    write_epub(booklet, source.files, target, lambda: page_of, faults)
     with ZipFile(target) as container:
         files = {name: container.read(name) for name in container.namelist()}
     return Made(target, booklet, faults, files)

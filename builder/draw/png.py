@@ -1,4 +1,4 @@
-"""Boards as PNG, set in the board font and made smaller from four times the size.
+"""Boards as PNG, set in the board font and made smaller from a finer picture.
 
 The same view gives the same bytes with the same version of Pillow.
 """
@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from PIL import Image, ImageDraw
     from PIL.PngImagePlugin import PngInfo
 
-_FINER = 4
+_FINER, _FINE_ENOUGH = 4, 2  # times the size; the latter for squares of
+_LARGE = 80  # pixels or more, whose letters are smooth already
 LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf"
 
 
@@ -45,9 +46,10 @@ def board_picture(view: BoardView, pixels: int, palette: Palette) -> Image.Image
     if pixels < 100:
         raise ValueError(f"a board of {pixels} pixels can't be read")
     square, left, top, height = sizes(view, pixels)
-    fine = square * _FINER
-    origin = (left * _FINER, top * _FINER)
-    picture = Image.new("RGB", (pixels * _FINER, height * _FINER), palette.paper)
+    finer = _FINER if square < _LARGE else _FINE_ENOUGH
+    fine = square * finer
+    origin = (left * finer, top * finer)
+    picture = Image.new("RGB", (pixels * finer, height * finer), palette.paper)
     pen = ImageDraw.Draw(picture)
     face = ImageFont.truetype(glyphs.BOARD_FILE, fine)
     for row, line in enumerate(glyphs.lines(view)):

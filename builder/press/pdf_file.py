@@ -53,7 +53,7 @@ class PdfFile:
     def pack_stream(self, number: int, head: bytes, data: bytes) -> None:
         """A stream, which is compressed."""
         packed = head.removesuffix(b">>") + b"/Filter/FlateDecode>>"
-        self.write_stream(number, packed, zlib.compress(data, 9))
+        self.write_stream(number, packed, zlib.compress(data, 7))
 
     def close(self, root: int, info: int) -> None:
         """Writes what is still waiting, and the table. The file's identity (14.4) is made from

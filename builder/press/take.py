@@ -111,7 +111,7 @@ class _Taker:
         data = stream_bytes(item.stream)
         if item.compress:
             extra = {**item.extra, "Filter": "/FlateDecode"}
-            return PdfObject(self._text(extra), (zlib.compress(data, 9),), True)
+            return PdfObject(self._text(extra), (zlib.compress(data, 7),), True)
         return PdfObject(self._text(item.extra), (data,), True)
 
     def _text(self, value: Any) -> str:

@@ -56,6 +56,18 @@ def test_a_diagram_opens_the_facing_page_where_nothing_can_run_on(tmp_path, befo
     assert (pages_of(part, move.anchor)[-1], pages_of(part, "diagram-1")[0]) == (ply, diagram)
 
 
+@pytest.mark.parametrize("rows", ["(D) (D) (D) (D)", "(D)\n```\n\n![Here](@here) ![Here](@here)\n\n```line more\n1. d4"])
+def test_a_second_row_of_diagrams_may_open_a_page(tmp_path, rows):
+    """The first one stays under its move, and needs no room for the others."""
+    lines = "\n\n".join(f"Line {number}." for number in range(12))
+    text = f"# A\n\n{lines}\n\n```line main\n1. e4 e5 2. Nf3 @here {rows}\n```\n" + f"\n\n{WORDS}" * 3
+    part = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
+    move = part.booklet.diagrams[0].ply
+    assert move is not None
+    last = "diagram-4" if "diagram-4" in {one.anchor for one in part.booklet.diagrams} else "diagram-2"
+    assert [pages_of(part, name)[0] for name in (move.anchor, "diagram-1", last)] == [0, 0, 1]
+
+
 @pytest.mark.parametrize("before", [7, 8, 9])
 def test_no_board_is_cut_at_a_pages_end(tmp_path, before):
     """Its last line, the files' letters, hung out of its figure: where that ended with the page, as

@@ -30,7 +30,7 @@ from builder.press.fill_pieces import Line, Piece, Reading, Room
 # parted.
 _SHORT = 0.25
 _GAIN = 0.1  # of a page's height, for which a diagram opens the facing page with nothing to fill this one
-_LEAST_ROWS = 10  # of a table that may be parted, the head's too
+_LEAST_ROWS = 5  # of a table that may be parted, the head's too: two and two of the others
 # The text that a diagram waits for runs over to the next page by this part of it at most.
 _OVERHANG = 0.3
 _HAIR = 0.01  # pixels of rounding

@@ -143,6 +143,17 @@ def test_a_table_is_parted_where_else_much_of_a_page_stays_empty(tmp_path, befor
     assert shortness([part])[2] == 0
 
 
+@pytest.mark.parametrize(("rows", "parted"), [(3, False), (4, True)])
+def test_a_table_of_few_high_rows_is_parted_too(tmp_path, rows, parted):
+    """Into two and two of them: it is high that a table keeps a page empty, not many rows."""
+    table = "| a | b |\n| --- | --- |\n" + f"| {WORDS[:160]} | {WORDS[:160]} |\n" * rows
+    text = f"# A\n\n{WORDS}\n\n{WORDS}\n\n{table}" + f"\n\n{WORDS}" * 4
+    part = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
+    counts = [sum(box.element is not None and box.element.tag == "tr" for box in page.descendants()
+                  if type(box).__name__ == "TableRowBox") for page in part.pages]  # fmt: skip
+    assert [count for count in counts if count] == ([3, 3] if parted else [rows + 1])
+
+
 def test_a_table_that_no_page_can_hold_begins_where_it_stands(tmp_path):
     """It is cut in any case, and would leave a column empty that it had left before."""
     table = "| a | b |\n| --- | --- |\n" + f"| {WORDS} | {WORDS} |\n" * 7
@@ -209,3 +220,19 @@ def test_no_part_of_a_table_has_a_single_row(tmp_path, rows):
     table = "| a | b |\n| --- | --- |\n" + "".join(f"| {row} | {words if row < 9 else 'x'} |\n" for row in range(rows))
     parts = lay_out(write_booklet(tmp_path, f"# A\n\n{table}"), "book", "A5")
     assert faults_of(parts) == []
+
+
+def test_the_places_under_an_opening_table_stand_apart(tmp_path):
+    """However long they are: side by side they would read as one sentence."""
+    lines = "".join(f"# {name}\n\n```line l\n1. e4 e5 2. Nf3 Nc6 3. {move}\n```\n\x00"
+                    for name, move in zip("ABC", ("Bb5 a6", "Bc4 Bc5", "d4 exd4"), strict=True))  # fmt: skip
+    folder = write_booklet(tmp_path, "# All\n\n```table\n```\n", *lines.split("\x00")[:-1])
+    seen = 0
+    for part in lay_out(folder, "handout", "A5", "de"):
+        for row in (box for page in part.pages for box in page.descendants()
+                    if box.element is not None and box.element.get("class") == "places"
+                    and type(box).__name__ == "TableRowBox"):  # fmt: skip
+            for cell in row.children[1:]:
+                seen += 1
+                assert cell.padding_right >= cell.style["font_size"]
+    assert seen >= 3

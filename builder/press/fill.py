@@ -35,7 +35,7 @@ _LEAST_ROWS = 5  # of a table that may be parted, the head's too: two and two of
 _OVERHANG = 0.3
 _HAIR = 0.01  # pixels of rounding
 LONGER = "longer"  # the class of a document whose pages have a line more; the theme gives it to them
-_FEW = 0.125  # of a page's height, at most
+_FEW = 0.2  # of a page's height, at most
 _TAGS = frozenset({"p", "ul", "ol", "blockquote", "div"})  # what may run on in front of one
 
 

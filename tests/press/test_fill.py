@@ -49,7 +49,7 @@ def test_a_diagram_opens_the_facing_page_where_nothing_can_run_on(tmp_path, befo
     """Its heading and its move stay on a left-hand page. From a right-hand one it would be overleaf."""
     lines = "\n\n".join(f"Line {number}." for number in range(before))
     line = "```line main\n1. e4 e5 2. Nf3 Nc6 3. Bb5 (D)\n```"
-    text = f"# A\n\n{lines}\n\n## One\n\n{line}\n\n## Two" + f"\n\n{WORDS}" * 4
+    text = f"# A\n\n{lines}\n\n## One\n\n{line}\n\n## Two" + f"\n\n{WORDS}" * 5
     part = lay_out(write_booklet(tmp_path, text), "book", "A5")[1]
     move = part.booklet.diagrams[0].ply
     assert move is not None
@@ -163,7 +163,7 @@ def test_a_table_that_no_page_can_hold_begins_where_it_stands(tmp_path):
     assert held[:2] == [True, True]
 
 
-@pytest.mark.parametrize(("lines", "pages"), [(26, 1), (27, 1), (28, 2), (62, 2), (63, 3)])
+@pytest.mark.parametrize(("lines", "pages"), [(26, 1), (27, 1), (28, 2), (62, 2), (63, 3), (202, 6), (203, 7)])
 def test_no_last_page_has_lines_that_a_line_more_on_each_page_would_hold(tmp_path, lines, pages):
     """An A5 page has 34 lines, and 26 under a chapter's opening."""
     text = "# A\n\n" + "\n\n".join(f"Line {number}." for number in range(lines))

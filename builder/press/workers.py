@@ -113,7 +113,7 @@ class Workers:
     def __init__(self, setting: Setting, most: int | None = None,
                  lent: Helpers | None = None) -> None:  # fmt: skip
         """`most` is the greatest number of processes, this one too; as many as the computer has
-        processors where it is None."""
+        processors where it is None. Where `lent` ones are given they do all of it."""
         self._setting = setting
         self._most = most or _processors()
         self._away = lent is not None or setting.bounds is not None

@@ -38,6 +38,8 @@ def write_outputs(proved: Proved, parts: tuple[str, ...], stage: Stage, faults: 
     # The helpers end before the thread is waited for, which waits for them.
     with ThreadPoolExecutor(1) as thread, means.helpers:
         laid = thread.submit(_print, proved, stage.part(PDF), told, parts == (PDF,), means)
+        laid.add_done_callback(lambda _: means.helpers.at_work.set())
+        means.helpers.at_work.wait()  # what is done here until then would hold that thread up
         _Others(proved, parts, stage, faults, progress, _Coming(laid, means.helpers)).write()
         progress("laying out the PDF", 0.6)
         facts = laid.result()

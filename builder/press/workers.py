@@ -64,9 +64,11 @@ _Answer: TypeAlias = Done | Measured | bytes
 
 class Helpers:
     """Processes that get ready before it is known what there is to lay out. Use it as a context: when
-    it ends they do, under the hands of a thread that still waits for one, too."""
+    it ends they do, under the hands of a thread that still waits for one, too. `at_work` is set when
+    there is something for them to do, or nothing at all."""
 
     def __init__(self) -> None:
+        self.at_work = threading.Event()
         self._lock = threading.Lock()
         self._first: _Helper | None = None
         self._waiting: list[_Helper] = []
@@ -149,6 +151,7 @@ class Workers:
         ]
         for thread in threads:
             thread.start()
+        self._source.at_work.set()
         if not self._away:
             self._work(waiting, sheaves, done)
         for thread in threads:
@@ -249,8 +252,9 @@ class _Helper:
 
     def pango_version(self) -> int:
         """Of its library that shapes text. Raises PressMissing, and one of `_ENDED`."""
-        with self._asking:
-            self._greeting = pickle.load(self._from) if self._greeting is None else self._greeting
+        if self._greeting is None:
+            with self._asking:  # one thread hears it, and no thread waits for another's answer
+                self._greeting = pickle.load(self._from) if self._greeting is None else self._greeting
         if isinstance(self._greeting, int):
             return self._greeting
         raise PressMissing(self._greeting)
@@ -322,6 +326,9 @@ def serve() -> None:
         bench: _Bench | None = None
         if setting.bounds:
             setting.bounds.bound_memory()
+        else:
+            with suppress(PressFailed, PressMissing):  # whoever asks for something is told
+                bench = _Bench(setting)
         while True:
             asked = pickle.load(questions)
             if setting.bounds:

@@ -4,7 +4,8 @@ In: WeasyPrint's document and the PDF that it is about to write. Changed in that
 
 - a board is one figure whose text alternative is its `aria-label`: else its squares would be read
   out letter by letter;
-- what stands in the margins of the pages, as running heads and page numbers, is an artifact;
+- what stands in the margins of the pages, as running heads and page numbers, is an artifact, and so is
+  a picture without a text alternative: it shows what words beside it say, or nothing;
 - a heading is one level below the one that it stands under, whatever an author wrote;
 - an empty cell in a table's corner is a header cell;
 - a link's description is its words, and whatever leads somewhere is tagged as a link.
@@ -43,8 +44,9 @@ def mend_tags(document: Any, pdf: pydyf.PDF, contents: dict[int, Content]) -> No
     _open_figures(tags)
     _tag_links(pdf, tags)
     _name_corners(pdf, tags)
+    _take_out_pictures(tags)
     _nest_headings([tag for tag in tags if tag["S"] in _HEADINGS])
-    _set_margins_apart(pdf, tags, contents)
+    _set_apart(pdf, tags, contents)
     _describe_links(document.pages)
 
 
@@ -133,8 +135,18 @@ def _nest_headings(headings: list[Any]) -> None:
         heading["S"] = f"/H{len(above)}"
 
 
-def _set_margins_apart(pdf: pydyf.PDF, tags: list[Any], contents: dict[int, Content]) -> None:
-    """WeasyPrint marks what stands in margins as content and gives it tags outside of the tree."""
+def _take_out_pictures(tags: list[Any]) -> None:
+    """ISO 14289-1, 7.3: a figure without an alternative is none; it is taken out of the tree."""
+    of_number = {tag.number: tag for tag in tags}
+    for tag in tags:
+        parent = of_number.get(_number(tag["P"]))
+        if tag["S"] == "/Figure" and not tag.get("Alt") and parent is not None:
+            parent["K"].remove(tag.reference)
+
+
+def _set_apart(pdf: pydyf.PDF, tags: list[Any], contents: dict[int, Content]) -> None:
+    """What has tags outside of the tree becomes an artifact: pictures that were taken out, and what
+    stands in margins, which WeasyPrint marks as content and gives such tags."""
     of_number = {tag.number: tag for tag in tags}
     reached: set[int] = set()
     root = _named(pdf, pdf.catalog["StructTreeRoot"])
@@ -144,13 +156,14 @@ def _set_margins_apart(pdf: pydyf.PDF, tags: list[Any], contents: dict[int, Cont
         if tag is not None and tag.number not in reached:
             reached.add(tag.number)
             waiting += _kids(tag)
-    outside: dict[bytes, set[int]] = {}
+    outside: dict[bytes, dict[int, str]] = {}
     lost: set[bytes] = set()
     for tag in tags:
         if tag.number not in reached:
             lost.add(tag.reference)
-            outside.setdefault(tag["Pg"], set()).update(
-                kid for kid in tag["K"] if isinstance(kid, int))  # fmt: skip
+            kind = "/Layout" if tag["S"] == "/Figure" else "/Pagination"
+            outside.setdefault(tag["Pg"], {}).update(
+                (kid, kind) for kid in tag["K"] if isinstance(kid, int))  # fmt: skip
     for page, marked in outside.items():
         if marked:
             stream = _named(pdf, _named(pdf, page)["Contents"])
@@ -162,22 +175,23 @@ def _set_margins_apart(pdf: pydyf.PDF, tags: list[Any], contents: dict[int, Cont
             numbers[:] = [None if kid in lost else kid for kid in numbers]
 
 
-def _make_artifacts(stream: pydyf.Stream, marked: set[int]) -> None:
-    """Content with these numbers becomes an artifact of the page's layout (14.8.2.2)."""
+def _make_artifacts(stream: pydyf.Stream, marked: dict[int, str]) -> None:
+    """Content with these numbers becomes artifacts of these types (ISO 32000-1, 14.8.2.2)."""
     items = stream.stream
     for index, item in enumerate(items):
-        if item == b"BDC" and items[index - 1].get("MCID") in marked:
+        if item == b"BDC" and (kind := marked.get(items[index - 1].get("MCID"))):
             items[index - 2] = "/Artifact"
-            items[index - 1] = pydyf.Dictionary({"Type": "/Pagination"})
+            items[index - 1] = pydyf.Dictionary({"Type": kind})
 
 
-def _as_artifacts(content: Content, marked: set[int]) -> Content:
+def _as_artifacts(content: Content, marked: dict[int, str]) -> Content:
     """The same for content with room for numbers, which is put together already."""
     holes = [piece for piece in content if isinstance(piece, Hole)]
     whole = b"".join(piece if isinstance(piece, bytes) else _GAP for piece in content)
 
     def artifact(found: re.Match[bytes]) -> bytes:
-        return b"/Artifact\n<</Type /Pagination>>\nBDC" if int(found[1]) in marked else found[0]
+        kind = marked.get(int(found[1]))
+        return f"/Artifact\n<</Type {kind}>>\nBDC".encode() if kind else found[0]
 
     pieces = _MARKED.sub(artifact, whole).split(_GAP)
     rooms = [*((hole,) for hole in holes), ()]

@@ -18,6 +18,8 @@ from builder.place import Place, file_place
 from builder.press import fetch
 from builder.settings import SETTINGS_FILE
 
+# What it says of a picture without words, which is no fault: `builder.press.tags` sets it apart.
+_NO_WORDS = "has no required alt description"
 _MOST_ADDRESS, _MOST_MESSAGE = 80, 400  # letters; an address may carry a whole picture
 
 
@@ -77,7 +79,7 @@ class Log(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         address = str(record.args[0]) if isinstance(record.args, tuple) and record.args else ""
-        if address in self._refused:
+        if address in self._refused or _NO_WORDS in str(record.msg):
             return
         message = record.getMessage().replace(fetch.ORIGIN, "").rstrip(".: ")
         at = re.search(r" at (\d+):(\d+)", message)

@@ -6,11 +6,13 @@ PDF/UA-1 (ISO 14289-1) and passes veraPDF's corpus by its own account. qpdf and 
 
 from __future__ import annotations
 
+import re
 import subprocess
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from press.test_cover import box
 from pypdf import PdfReader
 from tiny import Tiny, tiny
@@ -80,7 +82,8 @@ def build(folder: Path, theme: str, prints: str,
     settings = read_settings(BookletFiles.at(folder).read("booklet.toml", faults), faults)
     facts = write_pdf(made.booklet, settings, folder, folder / "out.pdf", faults)
     assert facts is not None, [fault.as_text() for fault in faults.sorted()]
-    assert write_cover(made.booklet, settings, folder, facts.pages, folder / "cover.pdf", faults)
+    covered = write_cover(made.booklet, settings, folder, facts.pages, folder / "cover.pdf", faults)
+    assert covered, [fault.as_text() for fault in faults.sorted()]
     return folder / "out.pdf", made, faults
 
 
@@ -147,6 +150,22 @@ def test_a_diagram_tells_its_position(booklets):
     assert len(boards) == 5  # two diagrams, the exercise's, two in the index
     assert len([words for words in told if words.startswith("QR: https://")]) == 2
     assert len(told) == 7  # a drawing over a board is no figure by itself
+
+
+def test_a_picture_without_words_is_not_read_out(tmp_path):
+    """The bars beside a move's share, and a picture that an author gives no words: artifacts."""
+    page = pytest.importorskip("page")
+    (tmp_path / "games").mkdir()
+    (tmp_path / "games" / "club.pgn").write_text("1. e4 e5 *\n\n1. e4 c5 *\n")
+    Image.new("L", (400, 40), 99).save(tmp_path / "line.png")
+    chapter = "# A\n\n```line main\n1. e4 @here (D) e5\n```\n\n```played @here\n```\n\n![](line.png)\n"
+    for theme in ("book", "handout"):
+        pdf, *_ = build(tmp_path, theme, 'variant = "pdf/ua"', chapter)
+        figures = [tag for kind, tag in tags(pdf) if kind == "/Figure"]
+        assert figures and all(tag.get("/Alt") for tag in figures)
+        drawn = b"".join(one.get_contents().get_data() for one in PdfReader(pdf).pages)
+        assert len(re.findall(rb"/Type\s*/Layout\b", drawn)) == 3
+        assert page.validate_pdf(str(pdf), profile="ua1").is_compliant
 
 
 def test_headings_are_nested(booklets):

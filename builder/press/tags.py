@@ -8,6 +8,7 @@ In: WeasyPrint's document and the PDF that it is about to write. Changed in that
   a picture without a text alternative: it shows what words beside it say, or nothing;
 - a heading is one level below the one that it stands under, whatever an author wrote;
 - an empty cell in a table's corner is a header cell;
+- what a list's item holds beside its label is the item's body;
 - a link's description is its words, and whatever leads somewhere is tagged as a link.
 
 WeasyPrint gives nothing that leads from a box to its tag. Tags are made in the order of the boxes,
@@ -45,6 +46,7 @@ def mend_tags(document: Any, pdf: pydyf.PDF, contents: dict[int, Content]) -> No
     _tag_links(pdf, tags)
     _name_corners(pdf, tags)
     _take_out_pictures(tags)
+    _give_items_bodies(pdf, tags)
     _nest_headings([tag for tag in tags if tag["S"] in _HEADINGS])
     _set_apart(pdf, tags, contents)
     _describe_links(document.pages)
@@ -133,6 +135,23 @@ def _nest_headings(headings: list[Any]) -> None:
             above.pop()
         above.append(level)
         heading["S"] = f"/H{len(above)}"
+
+
+def _give_items_bodies(pdf: pydyf.PDF, tags: list[Any]) -> None:
+    """ISO 32000-1, 14.8.4.3.3: WeasyPrint makes no body of an item that holds paragraphs."""
+    of_number = {tag.number: tag for tag in tags}
+    for item in [tag for tag in tags if tag["S"] == "/LI"]:
+        inside = [tag for kid in _kids(item) if (tag := of_number.get(_number(kid))) and tag["S"] != "/Lbl"]
+        if all(tag["S"] == "/LBody" for tag in inside):
+            continue
+        body = pydyf.Dictionary({"Type": "/StructElem", "S": "/LBody", "P": item.reference, "Pg": item["Pg"],
+                                 "K": pydyf.Array(tag.reference for tag in inside)})  # fmt: skip
+        pdf.add_object(body)
+        tags.append(body)
+        for tag in inside:
+            tag["S"], tag["P"] = "/Div" if tag["S"] == "/LBody" else tag["S"], body.reference
+            item["K"].remove(tag.reference)
+        item["K"].append(body.reference)
 
 
 def _take_out_pictures(tags: list[Any]) -> None:

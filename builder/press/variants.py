@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 from xml.sax.saxutils import escape
 
 PLAIN, ARCHIVE, ACCESS = "plain", "pdf/a", "pdf/ua"
@@ -26,6 +27,15 @@ _CLAIMS = {
     ACCESS: "<pdfuaid:part>1</pdfuaid:part>",
 }
 COLOURS = "sRGB2014.icc"  # of the International Color Consortium; WeasyPrint brings it along
+
+
+def without_guesses(pdf: Any) -> Any:
+    """The PDF, with pictures whose pixels a reader is not to smooth (ISO 19005-2, 6.2.8.1)."""
+    for one in pdf.objects:
+        extra = getattr(one, "extra", {})
+        if extra.get("Subtype") == "/Image":
+            extra["Interpolate"] = "false"
+    return pdf
 
 
 @dataclass(frozen=True, slots=True)

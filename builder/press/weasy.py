@@ -28,6 +28,7 @@ from builder.press.page_marks import Cut, cut_pages
 from builder.press.parts import SEAM
 from builder.press.tags import mend_tags
 from builder.press.take import take
+from builder.press.variants import without_guesses
 from builder.press.weasy_says import Log, fetcher
 from builder.press.whole_texts import whole_texts
 
@@ -134,7 +135,8 @@ class Layout:
             def finish(document: Any, pdf: Any) -> None:
                 mend_tags(document, pdf, drawing.contents)
                 cut_pages(pdf, self._cut)
-                found.append(take(document, greys.in_black(pdf), drawing.contents, drawing.files))
+                drawn = without_guesses(greys.in_black(pdf))
+                found.append(take(document, drawn, drawing.contents, drawing.files))
 
             kept = document.copy(pages)
             kept.write_pdf(io.BytesIO(), pdf_tags=True, finisher=finish)

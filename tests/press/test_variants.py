@@ -14,9 +14,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from press.test_cover import box
+from press.torture import write_torture
 from pypdf import PdfReader
 from tiny import Tiny, tiny
 
+from builder import pipeline
 from builder.faults import Faults
 from builder.press.cover import write_cover
 from builder.press.impose import impose
@@ -105,6 +107,19 @@ def test_a_validator_finds_nothing(booklets, variant, profile, name):
     page = pytest.importorskip("page")
     report = page.validate_pdf(str(booklets[variant].with_name(name)), profile=profile)
     assert report.is_compliant, [(fault.rule_id, fault.message) for fault in report.failures]
+
+
+def test_nor_in_a_booklet_of_everything(tmp_path):
+    """Lists of paragraphs, pictures, tables, notes: the booklet that the pages are tested with."""
+    page = pytest.importorskip("page")
+    folder = write_torture(tmp_path / "torture")
+    settings = (folder / "booklet.toml").read_text()
+    for variant, profile in (("pdf/ua", "ua1"), ("pdf/a", "2a")):
+        (folder / "booklet.toml").write_text(f'{settings}\n[print]\nvariant = "{variant}"\n')
+        faults = Faults()
+        assert pipeline.build(pipeline.Order(folder, tmp_path / "out", ("pdf",)), faults), faults.sorted()
+        report = page.validate_pdf(str(tmp_path / "out" / "booklet.pdf"), profile=profile)
+        assert report.is_compliant, [(fault.rule_id, fault.message) for fault in report.failures]
 
 
 def test_a_plain_pdf_lacks_the_claim_alone(booklets):

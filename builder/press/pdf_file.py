@@ -44,11 +44,15 @@ class PdfFile:
         return number
 
     def write_stream(self, number: int, head: bytes, data: bytes) -> None:
-        """A stream as it is; `head` is its dictionary without the length."""
+        """A stream as it is; `head` is its dictionary without the length.
+
+        Two characters end its line (ISO 32000-1, 7.3.8.1): before one alone, a last byte that happens to
+        be the other looks like a part of the line's end, and the length like a wrong one.
+        """
         self._places[number] = (1, self._at, 0)
         self._write(b"%d 0 obj\n%s/Length %d>>stream\n" % (number, head.removesuffix(b">>"), len(data)))
         self._write(data)
-        self._write(b"\nendstream\nendobj\n")
+        self._write(b"\r\nendstream\nendobj\n")
 
     def pack_stream(self, number: int, head: bytes, data: bytes) -> None:
         """A stream, which is compressed."""

@@ -24,7 +24,8 @@ from builder.press.cover import write_cover
 from builder.press.impose import impose
 from builder.press.job import Job
 from builder.press.pdf import write_pdf
-from builder.press.pdf_files import PdfFile
+from builder.press.pdf_file import PdfFile
+from builder.press.pdf_files import PdfFile as PdfPages
 from builder.press.preflight import preflight
 from builder.settings import read_settings
 from builder.source.files import BookletFiles
@@ -120,6 +121,22 @@ def test_nor_in_a_booklet_of_everything(tmp_path):
         assert pipeline.build(pipeline.Order(folder, tmp_path / "out", ("pdf",)), faults), faults.sorted()
         report = page.validate_pdf(str(tmp_path / "out" / "booklet.pdf"), profile=profile)
         assert report.is_compliant, [(fault.rule_id, fault.message) for fault in report.failures]
+
+
+@pytest.mark.parametrize("last", [b"\r", b"\n", b"\r\n", b" "])
+def test_a_stream_may_end_with_what_ends_lines(tmp_path, last):
+    page = pytest.importorskip("page")
+    with (tmp_path / "x.pdf").open("wb") as file:
+        pdf = PdfFile(file)
+        leaf, tree, content, root, info = (pdf.number() for _ in range(5))
+        pdf.write_stream(content, b"<<>>", b"q Q" + last)
+        pdf.write(leaf, b"<</Type/Page/Parent %d 0 R/MediaBox[0 0 9 9]/Contents %d 0 R>>" % (tree, content))
+        pdf.write(tree, b"<</Type/Pages/Kids[%d 0 R]/Count 1>>" % leaf)
+        pdf.write(root, b"<</Type/Catalog/Pages %d 0 R>>" % tree)
+        pdf.write(info, b"<<>>")
+        pdf.close(root, info)
+    report = page.validate_pdf(str(tmp_path / "x.pdf"), profile="2a")
+    assert not [fault for fault in report.failures if "STREAM" in fault.rule_id]
 
 
 def test_a_plain_pdf_lacks_the_claim_alone(booklets):
@@ -242,7 +259,7 @@ def test_bleed_marks_and_blank_pages(tmp_path):
     assert row(pdf, "page boxes").looked_at == "a bleed of 5 mm"
     for check in ("page size", "page boxes", "page count", "margins", "greys and hairlines"):
         assert row(pdf, check).passed
-    imposed = impose(PdfFile(pdf), Job(), Faults())
+    imposed = impose(PdfPages(pdf), Job(), Faults())
     assert imposed.blanks == 0 and imposed.grid.scale == 1  # cut at the trim box
 
 
@@ -263,7 +280,7 @@ def test_no_text_is_too_small_for_print(booklets):
 
 
 def row(pdf: Path, check: str):
-    found = preflight(PdfFile(pdf), None, Faults())
+    found = preflight(PdfPages(pdf), None, Faults())
     return next(one for one in found.rows if one.check == check)
 
 

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from PIL import Image, ImageDraw
     from PIL.PngImagePlugin import PngInfo
 
-_FINER, _FINE_ENOUGH = 4, 2  # times the size; the latter for squares of
-_LARGE = 80  # pixels or more, whose letters are smooth already
+_FINER, _FINE_ENOUGH = 4, 2  # times the size; the latter for large squares, which are smooth already
+_LARGE = 80  # pixels
 LABEL_FACE = glyphs.FONTS / "SourceSerif4-Regular.ttf"
 
 

@@ -7,13 +7,13 @@ from pathlib import Path
 
 from builder.counting.booklet import counts_of, counts_to_keep, wanted_of
 from builder.counting.kept_file import COUNTS, SUFFIX
-from builder.model import NO_GAMES, GameCounts
 from builder.faults import Faults
+from builder.model import NO_GAMES, GameCounts
 from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import counting_progress, prove
+from builder.place import file_place
 from builder.progress import Progress, no_progress
 from builder.proved import Proved
-from builder.place import file_place
 
 
 def count(folder: Path, games: Sequence[Path], faults: Faults,

@@ -11,12 +11,12 @@ from builder import names
 from builder.editions.compare import Change, page_changes
 from builder.editions.compare import compare as compare_editions
 from builder.faults import Faults
-from builder.own_file import OwnFile, write_own_files
 from builder.outputs import write_pdf_part
+from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import prove
+from builder.place import file_place
 from builder.progress import Progress, no_progress
 from builder.proved import Proved
-from builder.place import file_place
 
 
 @dataclass(frozen=True, slots=True)

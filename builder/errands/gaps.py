@@ -10,10 +10,10 @@ from builder.model import NO_GAMES
 from builder.openings.book import opened_book
 from builder.pipeline import prove
 from builder.progress import Progress, no_progress
-from builder.proved import Proved
 from builder.proof.engine_answers import EngineFault
 from builder.proof.engine_kept import kept_lookup, opinion
 from builder.proof.gaps import GapReport, find_gaps
+from builder.proved import Proved
 
 
 def gaps(folder: Path, faults: Faults,

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from builder import names
 from builder.errands.chapters import chapter_slug
 from builder.faults import Faults
-from builder.own_file import OwnFile, is_new, write_own_files
 from builder.outputs import lay_out
+from builder.own_file import OwnFile, is_new, write_own_files
 from builder.pipeline import prove
-from builder.progress import Progress, no_progress
 from builder.place import file_place
+from builder.progress import Progress, no_progress
 
 if TYPE_CHECKING:
     from builder.press.handouts import Handout, Wanted

@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 
 from builder import names
 from builder.faults import Faults
-from builder.own_file import OwnFile, write_own_files
 from builder.outputs import write_pdf_part
+from builder.own_file import OwnFile, write_own_files
 from builder.pipeline import prove
+from builder.place import file_place
 from builder.progress import Progress, no_progress
 from builder.proved import Proved
-from builder.place import file_place
 
 if TYPE_CHECKING:
     from builder.press.impose import Imposed

